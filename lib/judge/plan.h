@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What a run is judged against: made from method, specimen and press before the run, stored with
+ * it, and never changed during it.
+ */
+#ifndef JUDGE_PLAN_H
+#define JUDGE_PLAN_H
+
+#include "judge/policy.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct plan {
+	double area_m2;              /* loaded area; 0: not known, then no stress and no rate */
+	double rate_unit_pa;         /* the unit in which the band is given and judged, in Pa */
+	double band_low, band_high;  /* permitted stress rate, in rate units per second */
+	double span_from, span_to;   /* judged span as fractions of anticipated / maximum load */
+	int64_t window_ns;           /* judging window W */
+	int64_t anticipated_load_un; /* stated before the run; 0: none */
+	bool basis_anticipated;      /* the method lets the span begin on the anticipated load */
+	int64_t contact_un;          /* load that counts as contact with the specimen */
+	struct policy policy;
+};
+
+#endif

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * A reading: one value decoded from a cell, exactly as sent, with its arrival time. Nothing is
+ * scaled, rounded or corrected here: readings are the evidence, everything else is computed from
+ * them again.
+ */
+#ifndef MEASURE_READING_H
+#define MEASURE_READING_H
+
+#include "base/clocks.h"
+#include "base/decimal.h"
+#include "base/units.h"
+
+/* What the cell said about its own value. */
+enum reading_status {
+	READING_OVER = 1 << 0,    /* above the cell's range: the value is not to be used */
+	READING_UNDER = 1 << 1,   /* below the cell's range: the value is not to be used */
+	READING_MOTION = 1 << 2,  /* not settled; on during every loading, so only informative */
+	READING_INVALID = 1 << 3, /* the cell marks its value as wrong */
+};
+
+struct reading {
+	struct mono_time time; /* monotonic; of the reading's last byte on the wire */
+	struct decimal value;  /* digits as sent */
+	enum unit unit;        /* as sent; UNIT_NONE where the line carries none */
+	unsigned status;       /* enum reading_status, or-ed */
+};
+
+#endif

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * From a reading's digits to a load: unit, factor, zero. The scale in force is stored with every
+ * run. load = value x unit x factor - zero.
+ */
+#ifndef MEASURE_SCALE_H
+#define MEASURE_SCALE_H
+
+#include "measure/reading.h"
+
+struct scale {
+	enum unit unit;        /* expected on the wire, or assumed where the line carries none */
+	struct decimal factor; /* 1 unless configured (e.g. a lever or a counts-to-force factor) */
+	int64_t zero_un;       /* subtracted after scaling; 0 unless a zero was recorded */
+};
+
+enum scale_error {
+	SCALE_OK,
+	SCALE_WRONG_UNIT, /* the line carries another unit than the config expects */
+	SCALE_TOO_LARGE,  /* beyond what the program represents */
+	SCALE_NOT_VALID,  /* the cell marked its value as over, under or wrong */
+};
+
+enum scale_error scale_apply(const struct scale *scale, const struct reading *reading,
+	int64_t *load_un);
+/* Static text: what is wrong and what to do. */
+const char *scale_error_text(enum scale_error error);
+
+#endif

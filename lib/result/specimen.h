@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * A specimen as measured before the test, and what follows from its dimensions.
+ */
+#ifndef RESULT_SPECIMEN_H
+#define RESULT_SPECIMEN_H
+
+#include "base/clocks.h"
+#include "base/message.h"
+
+#include <stdbool.h>
+#include <stdint.h>
+
+enum { SPECIMEN_NAME_SIZE = 48, SPECIMEN_METHOD_SIZE = 32 };
+
+enum shape {
+	SHAPE_CYLINDER,
+	SHAPE_CUBE,
+};
+
+struct specimen {
+	char id[SPECIMEN_NAME_SIZE];  /* 1 to 47 bytes, printable, no spaces at the ends */
+	char set[SPECIMEN_NAME_SIZE]; /* companions of one batch and age; "" none */
+	enum shape shape;
+	/* cylinder: two diameters at right angles at mid-height (equal where one was taken);
+	 * cube: the two edges of the loaded face */
+	int64_t width_um[2];
+	int64_t length_um;           /* cylinder: length; cube: height; 0: not measured */
+	struct utc_time cast;        /* start of casting; ns 0: not stated */
+	double anticipated_pa;       /* anticipated strength; 0: none */
+	char method[SPECIMEN_METHOD_SIZE];
+	double chosen_rate_pa_s; /* where the method lets one choose; 0: its default */
+};
+
+const char *shape_text(enum shape shape); /* "cylinder", "cube" */
+bool shape_parse(const char *text, enum shape *shape);
+
+/* Checks what was typed: names, dimensions between 10 mm and 1 m, diameters of one cylinder within
+ * 2 % of each other (ASTM C39), length/width between 0.5 and 5. */
+bool specimen_check(const struct specimen *specimen, struct message *why);
+
+/* Loaded area in m2: pi/4 x mean diameter squared, or the product of the two edges. */
+double specimen_area_m2(const struct specimen *specimen);
+/* Length over mean width; 0 where the length was not measured. */
+double specimen_ratio(const struct specimen *specimen);
+
+#endif

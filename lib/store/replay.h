@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * A stored run judged again from its raw readings: readings -> scale -> sum -> judge -> outcome,
+ * through the very functions that judged it live.
+ */
+#ifndef STORE_REPLAY_H
+#define STORE_REPLAY_H
+
+#include "store/store.h"
+
+struct replay {
+	struct outcome outcome;
+	struct sample *samples; /* owned by the caller's replay_finish */
+	size_t sample_count;
+};
+
+/* record as loaded by store_run_load. The samples are those that the judge saw. */
+enum store_status replay_run(struct store *store, const struct run_record *record,
+	struct replay *replay);
+void replay_finish(struct replay *replay);
+
+#endif

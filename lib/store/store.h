@@ -1,0 +1,181 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The database: the evidence. One SQLite file; rows are only ever added. One connection that
+ * writes, in one thread (SQLite 3.40.1 has a race between two connections that checkpoint);
+ * everybody else opens read-only.
+ *
+ * Writing functions must stand between store_begin and store_commit; the caller groups them.
+ * A failed write leaves the transaction to store_rollback. After STORE_IO or STORE_CORRUPT close,
+ * reopen and try again: only what fails then is really damaged.
+ */
+#ifndef STORE_STORE_H
+#define STORE_STORE_H
+
+#include "base/message.h"
+#include "measure/reading.h"
+#include "measure/scale.h"
+#include "measure/sum.h"
+#include "result/outcome.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+	STORE_NAME_SIZE = SPECIMEN_NAME_SIZE,
+	STORE_PATH_SIZE = 256,
+	STORE_NOTE_SIZE = 256,
+	STORE_SEAL_SIZE = 32, /* BLAKE2b-256 */
+};
+
+enum store_status {
+	STORE_OK,
+	STORE_NONE,      /* no such row */
+	STORE_REFUSED,   /* against a rule of the database: a name twice, a run closed twice */
+	STORE_BUSY,      /* somebody else writes */
+	STORE_FULL,      /* the disk is full */
+	STORE_IO,        /* the disk answered with an error, or is read-only */
+	STORE_CORRUPT,   /* the file is damaged */
+	STORE_NOT_OURS,  /* a file, but no ramplog database */
+	STORE_NEWER,     /* written by a newer ramplog */
+	STORE_NOT_FOUND, /* no such file */
+};
+
+enum store_mode {
+	STORE_READ,
+	STORE_WRITE, /* creates the file if there is none, migrates an older one */
+};
+
+struct store; /* one connection; used by one thread */
+
+/* Opens path; on failure *store is NULL and why says what, where and what to do. */
+enum store_status store_open(struct store **store, const char *path, enum store_mode mode,
+	struct message *why);
+void store_close(struct store *store); /* NULL is fine; checkpoints when it wrote */
+/* What the last failed call on this store met, for a person. Valid until the next call. */
+const char *store_error(const struct store *store);
+const char *store_status_text(enum store_status status);
+
+enum store_status store_begin(struct store *store);
+enum store_status store_commit(struct store *store);
+void store_rollback(struct store *store);
+
+/* Who does something: from the socket's peer credentials or the process itself, never claimed. */
+struct actor {
+	uint32_t uid;
+	char name[STORE_NAME_SIZE];
+};
+
+/* ---- specimens and what sits in the press */
+
+/* STORE_REFUSED where the id exists already. */
+enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
+	const struct actor *actor, struct utc_time now);
+enum store_status store_specimen_find(struct store *store, const char *id,
+	struct specimen *specimen);
+/* This specimen is the next in that press; replaces an earlier one that has not been used. */
+enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
+	const struct actor *actor, struct utc_time now);
+/* The specimen seated in the press and not yet taken by a run; STORE_NONE if there is none. */
+enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen);
+
+/* ---- a run being written */
+
+struct run_cell {
+	char name[STORE_NAME_SIZE];
+	char device[STORE_PATH_SIZE];
+	char decoder[STORE_NAME_SIZE];
+	struct scale scale;
+};
+
+struct run_start {
+	char press[STORE_NAME_SIZE];
+	char method[SPECIMEN_METHOD_SIZE];
+	bool has_specimen;
+	struct specimen specimen; /* as used */
+	struct plan plan;         /* as judged, policy included */
+	int64_t capacity_un;
+	size_t cell_count;
+	struct run_cell cells[SUM_CELLS_MAX];
+	struct utc_time started;  /* wall clock at origin */
+	struct mono_time origin;  /* monotonic time of the first reading kept */
+	char boot_id[40];         /* which boot the monotonic times belong to; "" unknown */
+	char program[STORE_NAME_SIZE]; /* "ramplogd 0.1.0" */
+};
+
+/* Adds the run, marks the seated specimen as taken, gives the run's number (1, 2, 3 ...). */
+enum store_status store_run_open(struct store *store, const struct run_start *start, int64_t *run);
+/* Appends readings of one cell, times not decreasing. The store keeps its own chunks; what was
+ * appended and committed survives a kill, whatever the chunk size. */
+enum store_status store_readings_add(struct store *store, int64_t run, size_t cell,
+	const struct reading *readings, size_t count);
+/* Adds outcome and events, seals the run, all in the caller's transaction. ended: wall clock. */
+enum store_status store_run_close(struct store *store, int64_t run, const struct outcome *outcome,
+	struct utc_time ended);
+/* Runs that were opened and never closed (a crash): fills up to max numbers, gives the count. */
+enum store_status store_runs_unclosed(struct store *store, int64_t *runs, size_t max,
+	size_t *count);
+/* What the technician saw. Again for the same run: a correction, a new row; both stay. */
+enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
+	const struct actor *actor, struct utc_time now);
+
+/* ---- reading */
+
+struct run_row {
+	int64_t run;
+	char press[STORE_NAME_SIZE];
+	char specimen[STORE_NAME_SIZE]; /* "" none */
+	char set[STORE_NAME_SIZE];
+	char method[SPECIMEN_METHOD_SIZE];
+	struct utc_time started;
+	bool closed; /* the fields below are only valid then */
+	enum end end;
+	int64_t maximum_un;
+	double strength_pa;
+	char strength_reported[OUTCOME_REPORTED_SIZE];
+	enum verdict verdict;
+	int64_t reading_count; /* stored, all cells */
+	int fracture;          /* newest entry, 1 to 6; 0: none yet, the run is not complete */
+};
+
+struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
+	char press[STORE_NAME_SIZE];
+	char specimen[STORE_NAME_SIZE];
+	char set[STORE_NAME_SIZE];
+	struct utc_time from, before;
+	enum verdict verdict;
+	int64_t after_run; /* runs with a number above this one */
+	size_t limit;      /* 0: all */
+	bool newest_first;
+};
+
+typedef bool store_row_take(void *context, const struct run_row *row); /* false: stop */
+
+enum store_status store_runs_each(struct store *store, const struct run_filter *filter,
+	store_row_take *take, void *context);
+
+struct fracture_row {
+	int type;
+	char note[STORE_NOTE_SIZE];
+	struct actor by;
+	struct utc_time at;
+};
+
+struct run_record {
+	struct run_row row;
+	struct run_start start;
+	struct outcome outcome; /* only where row.closed */
+	struct utc_time ended;
+	struct fracture_row fracture; /* newest; type 0: none */
+	unsigned char seal[STORE_SEAL_SIZE];
+};
+
+enum store_status store_run_load(struct store *store, int64_t run, struct run_record *record);
+
+typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
+
+/* Every stored reading: cell by cell within a chunk, chunks in the order they were written. */
+enum store_status store_readings_each(struct store *store, int64_t run, store_reading_take *take,
+	void *context);
+
+#endif
