@@ -1,0 +1,192 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Requests: a table of names, one reader for each. Duplicate attributes are refused, since two
+ * readers would not agree on which one counts.
+ */
+#include "wire/request.h"
+
+#include "wire/fields.h"
+#include "wire/specimen_json.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static void read_watch(struct fields *fields, struct request *request)
+{
+	fields_text(fields, "press", FIELDS_OPTIONAL, request->press, sizeof request->press);
+	fields_integer(fields, "interval_ms", FIELDS_OPTIONAL, 0, REQUEST_INTERVAL_MS_MAX,
+		&request->interval_ms);
+}
+
+static void read_register(struct fields *fields, struct request *request)
+{
+	const json_t *specimen = fields_get(fields, "specimen", FIELDS_REQUIRED);
+
+	if (specimen && !fields->failed)
+		fields->failed = !specimen_json_read(specimen, &request->specimen, fields->why);
+}
+
+static void read_seat(struct fields *fields, struct request *request)
+{
+	fields_text(fields, "press", FIELDS_REQUIRED, request->press, sizeof request->press);
+	fields_text(fields, "specimen", FIELDS_REQUIRED, request->specimen_id,
+		sizeof request->specimen_id);
+}
+
+static void read_fracture(struct fields *fields, struct request *request)
+{
+	int64_t type = 0;
+
+	fields_integer(fields, "run", FIELDS_REQUIRED, 1, INT64_MAX, &request->run);
+	fields_integer(
+		fields, "type", FIELDS_REQUIRED, FRACTURE_TYPE_MIN, FRACTURE_TYPE_MAX, &type);
+	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
+	request->type = (int)type;
+}
+
+static const struct {
+	const char *name;
+	void (*read)(struct fields *fields, struct request *request);
+} ASKS[] = {
+	[REQUEST_STATUS] = {"status", NULL},
+	[REQUEST_WATCH] = {"watch", read_watch},
+	[REQUEST_REGISTER] = {"register", read_register},
+	[REQUEST_SEAT] = {"seat", read_seat},
+	[REQUEST_FRACTURE] = {"fracture", read_fracture},
+};
+
+enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
+
+static bool read_object(const json_t *object, struct request *request, struct message *why)
+{
+	struct fields fields;
+	char ask[16] = "";
+	size_t i = 0;
+
+	fields_init(&fields, object, "the line", why);
+	if (fields.failed)
+		return false;
+	request->id = json_incref(json_object_get(object, "id"));
+	fields_text(&fields, "ask", FIELDS_REQUIRED, ask, sizeof ask);
+	if (fields.failed)
+		return false;
+	while (i < ASK_COUNT && strcmp(ASKS[i].name, ask) != 0)
+		i++;
+	if (i == ASK_COUNT)
+		return message_set(why,
+			"\"ask\" is \"%s\": status, watch, register, seat or fracture is meant",
+			ask);
+	request->ask = (enum request_ask)i;
+	if (ASKS[i].read)
+		ASKS[i].read(&fields, request);
+	return !fields.failed;
+}
+
+bool request_read(const char *line, size_t length, struct request *request, struct message *why)
+{
+	json_error_t error;
+	json_t *object = json_loadb(line, length, JSON_REJECT_DUPLICATES, &error);
+
+	*request = (struct request){.interval_ms = REQUEST_INTERVAL_MS_DEFAULT};
+	if (!object)
+		return message_set(why,
+			"the line is not JSON: %s at byte %d; send one JSON object"
+			" per line",
+			error.text, error.position);
+	bool ok = read_object(object, request, why);
+	json_decref(object);
+	return ok;
+}
+
+void request_finish(struct request *request)
+{
+	json_decref(request->id);
+	request->id = NULL;
+}
+
+static void put_text(json_t *object, const char *key, const char *text)
+{
+	if (text[0])
+		json_object_set_new(object, key, json_string(text));
+}
+
+static void put_arguments(json_t *object, const struct request *request)
+{
+	switch (request->ask) {
+	case REQUEST_STATUS:
+		break;
+	case REQUEST_WATCH:
+		put_text(object, "press", request->press);
+		json_object_set_new(object, "interval_ms", json_integer(request->interval_ms));
+		break;
+	case REQUEST_REGISTER:
+		json_object_set_new(object, "specimen", specimen_json(&request->specimen));
+		break;
+	case REQUEST_SEAT:
+		put_text(object, "press", request->press);
+		put_text(object, "specimen", request->specimen_id);
+		break;
+	case REQUEST_FRACTURE:
+		json_object_set_new(object, "run", json_integer(request->run));
+		json_object_set_new(object, "type", json_integer(request->type));
+		put_text(object, "note", request->note);
+		break;
+	}
+}
+
+char *request_line(const struct request *request)
+{
+	json_t *object = json_object();
+
+	if (request->id)
+		json_object_set(object, "id", request->id);
+	put_text(object, "ask", ASKS[request->ask].name);
+	put_arguments(object, request);
+	char *text = json_dumps(object, JSON_COMPACT | JSON_REAL_PRECISION(15));
+	json_decref(object);
+	if (!text)
+		return NULL;
+	size_t length = strlen(text);
+	char *line = realloc(text, length + 2);
+	if (!line) {
+		free(text);
+		return NULL;
+	}
+	line[length] = '\n';
+	line[length + 1] = '\0';
+	return line;
+}
+
+json_t *request_answer(json_t *id)
+{
+	json_t *answer = json_object();
+
+	if (id)
+		json_object_set(answer, "id", id);
+	json_object_set_new(answer, "ok", json_true());
+	return answer;
+}
+
+json_t *request_refusal(json_t *id, const char *error)
+{
+	json_t *answer = request_answer(id);
+
+	json_object_set_new(answer, "ok", json_false());
+	json_object_set_new(answer, "error", json_string(error));
+	return answer;
+}
+
+bool request_answer_read(const json_t *answer, struct message *why)
+{
+	struct fields fields;
+	bool ok = false;
+	const char *error = json_string_value(json_object_get(answer, "error"));
+
+	fields_init(&fields, answer, "the answer", why);
+	if (fields.failed)
+		return false;
+	fields_bool(&fields, "ok", FIELDS_REQUIRED, &ok);
+	if (fields.failed || ok)
+		return !fields.failed;
+	return message_set(why, "%s", error ? error : "refused without a reason");
+}

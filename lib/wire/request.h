@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What a client of the control socket may ask, and the answers' common part. See docs/wire.md.
+ * Both sides are here: the client writes a request, the daemon reads it.
+ */
+#ifndef WIRE_REQUEST_H
+#define WIRE_REQUEST_H
+
+#include "base/message.h"
+#include "result/specimen.h"
+
+#include <jansson.h>
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+	REQUEST_LINE_MAX = 64 * 1024, /* bytes, LF included */
+	REQUEST_NOTE_SIZE = 256,
+	REQUEST_INTERVAL_MS_DEFAULT = 50, /* twenty lines a second: what an eye can follow */
+	REQUEST_INTERVAL_MS_MAX = 60 * 1000,
+	FRACTURE_TYPE_MIN = 1, /* ASTM C39's six types of fracture */
+	FRACTURE_TYPE_MAX = 6,
+};
+
+enum request_ask {
+	REQUEST_STATUS,
+	REQUEST_WATCH,
+	REQUEST_REGISTER,
+	REQUEST_SEAT,
+	REQUEST_FRACTURE,
+};
+
+struct request {
+	enum request_ask ask;
+	json_t *id;                           /* owned, NULL: none; returned as it came */
+	char press[SPECIMEN_NAME_SIZE];       /* watch ("": all), seat */
+	int64_t interval_ms;                  /* watch */
+	struct specimen specimen;             /* register */
+	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat */
+	int64_t run;                          /* fracture */
+	int type;                             /* fracture */
+	char note[REQUEST_NOTE_SIZE];         /* fracture; "" none */
+};
+
+/* Reads one line (without its LF). False: why says what is wrong; request->id is still what the
+ * line gave, so that the answer finds its question. request_finish in both cases. */
+bool request_read(const char *line, size_t length, struct request *request, struct message *why);
+void request_finish(struct request *request);
+
+/* The line to send, LF included; to be freed with free(). NULL when memory is short. */
+char *request_line(const struct request *request);
+
+/* Answers; a new reference. The id is copied by reference and may be NULL. */
+json_t *request_answer(json_t *id);
+json_t *request_refusal(json_t *id, const char *error);
+
+/* Reads an answer. False: why is the daemon's error, or what is wrong with the line. */
+bool request_answer_read(const json_t *answer, struct message *why);
+
+#endif

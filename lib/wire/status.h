@@ -1,0 +1,57 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The state of the daemon, its presses and their cells as JSON objects: written by the daemon, read
+ * by the monitor. See docs/wire.md.
+ */
+#ifndef WIRE_STATUS_H
+#define WIRE_STATUS_H
+
+#include "judge/judge.h"
+#include "measure/sum.h"
+#include "result/specimen.h"
+
+#include <jansson.h>
+
+enum { STATUS_PATH_SIZE = 256, STATUS_TEXT_SIZE = 160 };
+
+enum cell_state {
+	CELL_READY,  /* readings come */
+	CELL_SILENT, /* the port is open, nothing usable comes */
+	CELL_ABSENT, /* the port cannot be opened, or was unplugged */
+};
+
+struct status_cell {
+	char name[SPECIMEN_NAME_SIZE];
+	char device[STATUS_PATH_SIZE];
+	enum cell_state state;
+	uint64_t reading_count;
+	uint64_t error_count;
+	char text[STATUS_TEXT_SIZE]; /* what is wrong and what to do; "" nothing */
+};
+
+struct status_press {
+	char name[SPECIMEN_NAME_SIZE];
+	char method[SPECIMEN_METHOD_SIZE];
+	int64_t capacity_un;
+	enum phase phase;
+	bool has_seated;
+	struct specimen seated;
+	int64_t run; /* 0: none open, or not numbered yet */
+	size_t cell_count;
+	struct status_cell cells[SUM_CELLS_MAX];
+};
+
+/* Static texts "ready", "silent", "absent". */
+const char *status_cell_text(enum cell_state state);
+
+/* New references, or NULL when memory is short. */
+json_t *status_cell_json(const struct status_cell *cell);
+json_t *status_press_json(const struct status_press *press);
+
+bool status_cell_read(const json_t *object, struct status_cell *cell, struct message *why);
+bool status_press_read(const json_t *object, struct status_press *press, struct message *why);
+
+/* By name; false if there is no such phase. */
+bool status_phase_parse(const char *text, enum phase *phase);
+
+#endif
