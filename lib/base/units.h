@@ -49,4 +49,8 @@ const char *units_text(enum unit unit);
  * to 6 or 9 decimals). False for UNIT_NONE or beyond UNITS_LOAD_UN_MAX. */
 bool units_load_un(enum unit unit, struct decimal value, int64_t *load_un);
 
+/* The same for value x factor, rounded once. */
+bool units_product_un(
+	enum unit unit, struct decimal value, struct decimal factor, int64_t *load_un);
+
 #endif
