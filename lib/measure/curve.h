@@ -5,7 +5,8 @@
  *
  * Header: `time_s` and exactly one of `load_n`, `load_kn`, `load_lbf`; further columns are ignored;
  * lines that start with # and empty lines are comments; a byte-order mark and CR LF are accepted.
- * Times are in seconds, zero or more, strictly increasing. Numbers are decimal (see base/decimal.h).
+ * Times are in seconds, zero or more, strictly increasing. Numbers are decimal (see
+ * base/decimal.h).
  */
 #ifndef MEASURE_CURVE_H
 #define MEASURE_CURVE_H

@@ -9,6 +9,7 @@
 
 #include "measure/reading.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /* Why bytes were thrown away. */
@@ -18,7 +19,8 @@ enum decoder_error {
 	DECODER_NO_NUMBER, /* a whole line without a number in it */
 	DECODER_BAD_UNIT,  /* a number, then something that is no unit */
 	DECODER_TRAILING,  /* a number and a unit, then more */
-	DECODER_TOO_LONG,  /* no terminator within the longest line allowed */
+	DECODER_TOO_LONG,  /* no terminator within the longest line allowed; what follows up to the
+			    * next terminator is thrown away too */
 	DECODER_NOT_TEXT,  /* bytes that no text line contains: garbage, or a wrong baud rate */
 };
 
@@ -26,9 +28,12 @@ struct decoder {
 	const char *name;    /* as written in the config */
 	const char *summary; /* one line for --check and the manual */
 	size_t frame_max;    /* longest frame in bytes, terminator included; at most 256 */
-	/* Looks at the first bytes of the buffer. Returns n > 0: a frame of n bytes, reading filled in
-	 * but for its time; 0: more bytes are needed; n < 0: drop -n bytes, *error says why. Never
-	 * returns 0 once length >= frame_max. */
+	/* A frame's first byte is marked as such. Where it is not (lines of text), the first frame
+	 * after opening may be the tail of one ("25.2" of "125.2") and is thrown away. */
+	bool start_marked;
+	/* Looks at the first bytes of the buffer. Returns n > 0: a frame of n bytes, reading filled
+	 * in but for its time; 0: more bytes are needed; n < 0: drop -n bytes, *error says why.
+	 * Never returns 0 once length >= frame_max. */
 	int (*decode)(const unsigned char *bytes, size_t length, struct reading *reading,
 		enum decoder_error *error);
 };

@@ -16,7 +16,7 @@ enum reading_status {
 	READING_OVER = 1 << 0,    /* above the cell's range: the value is not to be used */
 	READING_UNDER = 1 << 1,   /* below the cell's range: the value is not to be used */
 	READING_MOTION = 1 << 2,  /* not settled; on during every loading, so only informative */
-	READING_INVALID = 1 << 3, /* the cell marks its value as wrong */
+	READING_INVALID = 1 << 3, /* the cell marks its value as wrong, or sent no digits at all */
 };
 
 struct reading {

@@ -21,8 +21,8 @@ enum scale_error {
 	SCALE_NOT_VALID,  /* the cell marked its value as over, under or wrong */
 };
 
-enum scale_error scale_apply(const struct scale *scale, const struct reading *reading,
-	int64_t *load_un);
+enum scale_error scale_apply(
+	const struct scale *scale, const struct reading *reading, int64_t *load_un);
 /* Static text: what is wrong and what to do. */
 const char *scale_error_text(enum scale_error error);
 

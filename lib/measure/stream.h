@@ -6,6 +6,10 @@
  * Time: a chunk has one stamp, taken right after the read. A reading's time is that stamp moved
  * back by the bytes that follow its last byte in the chunk, at the line's speed; times of one
  * stream never run backwards (a reading that would is given the time of the one before it).
+ *
+ * A stream is opened in the middle of whatever the cell is sending. Unless the protocol marks the
+ * start of a frame, what comes before the first terminator is dropped: half a line can look like a
+ * whole one. That is no error; only its bytes are counted.
  */
 #ifndef MEASURE_STREAM_H
 #define MEASURE_STREAM_H
@@ -21,9 +25,10 @@ struct stream {
 	int64_t ns_per_byte; /* bits per character x 1e9 / baud; 0: leave the stamp as it is */
 	unsigned char buffer[STREAM_BUFFER_SIZE];
 	size_t length;
+	bool skipping;         /* what ends next is the tail of something that was cut */
 	struct mono_time last; /* time of the newest reading */
 	uint64_t reading_count;
-	uint64_t dropped_byte_count; /* bytes thrown away with an error */
+	uint64_t dropped_byte_count; /* bytes thrown away, but for empty lines */
 	uint64_t error_count;        /* frames refused */
 	enum decoder_error last_error;
 };

@@ -1,13 +1,18 @@
 /* SPDX-License-Identifier: MIT
  *
  * The press's load from its cells: one sample at each reading of the first cell, the other cells
- * interpolated linearly to that instant between the two readings around it. Where a cell has no two
- * readings around the instant within the tolerance there is no sample: a gap, never a guess.
+ * interpolated linearly to that instant between the two readings around it: the first one that is
+ * not before the instant, and the one before that. Where they are farther apart than the tolerance,
+ * or there is no reading before the instant, there is no sample: a gap, never a guess. A reading at
+ * the very instant needs no other.
  *
  * The samples are a function of each cell's sequence of readings alone; how the cells' readings
  * interleave on arrival only changes when a sample comes out, so that live and replay agree.
- * O(cells) per reading; no allocation. At most SUM_PENDING readings of the first cell wait for the
- * slower cells; beyond that the oldest is given up (counted in lost).
+ * O(cells) per reading in the mean; no allocation. At most SUM_PENDING readings of the first cell
+ * wait for the slower cells; beyond that the oldest is given up (counted in lost). Of every other
+ * cell as many wait, and the oldest is forgotten. Nothing that could still make a sample is given
+ * up as long as no cell runs ahead of another by more than SUM_PENDING readings (at 1 kHz, the
+ * tolerance).
  */
 #ifndef MEASURE_SUM_H
 #define MEASURE_SUM_H
@@ -45,7 +50,7 @@ void sum_reset(struct sum *sum);
 /* Feeds one reading of one cell; calls take for each sample that is now complete. A reading that
  * cannot be scaled makes no sample; its reason is returned. With one cell a reading marked OVER
  * yields a sample flagged SAMPLE_OVER_RANGE if its digits are a number. */
-enum scale_error sum_feed(struct sum *sum, size_t cell, const struct reading *reading,
-	sum_take *take, void *context);
+enum scale_error sum_feed(
+	struct sum *sum, size_t cell, const struct reading *reading, sum_take *take, void *context);
 
 #endif

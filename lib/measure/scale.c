@@ -1,0 +1,47 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * From digits to micronewtons, in exact decimal arithmetic.
+ */
+#include "measure/scale.h"
+
+#include <assert.h>
+
+enum scale_error scale_apply(
+	const struct scale *scale, const struct reading *reading, int64_t *load_un)
+{
+	if (reading->status & (READING_OVER | READING_UNDER | READING_INVALID))
+		return SCALE_NOT_VALID;
+	if (reading->unit != UNIT_NONE && reading->unit != scale->unit)
+		return SCALE_WRONG_UNIT;
+	if (scale->unit == UNIT_NONE)
+		return SCALE_WRONG_UNIT;
+	int64_t load;
+	if (!units_product_un(scale->unit, reading->value, scale->factor, &load))
+		return SCALE_TOO_LARGE;
+	if (__builtin_sub_overflow(load, scale->zero_un, &load))
+		return SCALE_TOO_LARGE;
+	if (load > UNITS_LOAD_UN_MAX || load < -UNITS_LOAD_UN_MAX)
+		return SCALE_TOO_LARGE;
+	*load_un = load;
+	return SCALE_OK;
+}
+
+const char *scale_error_text(enum scale_error error)
+{
+	switch (error) {
+	case SCALE_OK:
+		return "no error";
+	case SCALE_WRONG_UNIT:
+		return "the cell sends another unit than the config expects: set `unit` in the "
+		       "config, "
+		       "or the indicator's unit, so that both agree";
+	case SCALE_TOO_LARGE:
+		return "the load is beyond 100 MN: check `unit` and `factor` in the config";
+	case SCALE_NOT_VALID:
+		return "the cell marks its value as out of range or wrong: check the cell, its "
+		       "cable and "
+		       "its indicator";
+	}
+	assert(!"a scale error");
+	return "";
+}

@@ -1,0 +1,166 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The sum of the cells. Every cell has a ring of points that wait. In the first cell's ring: the
+ * instants for which no sample has come out yet. In every other cell's ring, once an instant has
+ * been looked up: the last point before it, and all points from it on. A later instant is never
+ * earlier, so what lies before that is not needed again, and each point is passed over once.
+ */
+#include "measure/sum.h"
+
+#include "base/wide.h"
+
+#include <assert.h>
+#include <string.h>
+
+void sum_init(struct sum *sum, size_t cell_count, const struct scale *scales, int64_t capacity_un)
+{
+	assert(cell_count >= 1 && cell_count <= SUM_CELLS_MAX);
+	sum->cell_count = cell_count;
+	memset(sum->scale, 0, sizeof(sum->scale));
+	memcpy(sum->scale, scales, cell_count * sizeof(scales[0]));
+	sum->capacity_un = capacity_un;
+	sum->lost = 0;
+	sum_reset(sum);
+}
+
+void sum_reset(struct sum *sum)
+{
+	memset(sum->pending, 0, sizeof(sum->pending));
+	memset(sum->first, 0, sizeof(sum->first));
+	memset(sum->count, 0, sizeof(sum->count));
+}
+
+static const struct sum_point *point_at(const struct sum *sum, size_t cell, size_t index)
+{
+	assert(index < sum->count[cell]);
+	return &sum->pending[cell][(sum->first[cell] + index) % SUM_PENDING];
+}
+
+static void drop_oldest(struct sum *sum, size_t cell)
+{
+	assert(sum->count[cell] > 0);
+	sum->first[cell] = (sum->first[cell] + 1) % SUM_PENDING;
+	sum->count[cell]--;
+}
+
+static void push(struct sum *sum, size_t cell, struct sum_point point)
+{
+	if (sum->count[cell] == SUM_PENDING) {
+		drop_oldest(sum, cell);
+		sum->lost += cell == 0;
+	}
+	sum->pending[cell][(sum->first[cell] + sum->count[cell]) % SUM_PENDING] = point;
+	sum->count[cell]++;
+}
+
+static void emit(const struct sum *sum, int64_t time_ns, int64_t load_un, unsigned flags,
+	sum_take *take, void *context)
+{
+	struct sample sample = {{time_ns}, load_un, flags};
+	if (sum->capacity_un > 0 && load_un > sum->capacity_un)
+		sample.flags |= SAMPLE_OVER_RANGE;
+	take(context, &sample);
+}
+
+enum answer {
+	ANSWER_LOAD, /* the cell's load at the instant is known */
+	ANSWER_GAP,  /* it never will be */
+	ANSWER_WAIT, /* the cell has sent nothing yet from that instant on */
+};
+
+/* The cell's load at the instant: the first point at or after it, or the line from the point before
+ * that one. */
+static enum answer load_at(struct sum *sum, size_t cell, int64_t time_ns, int64_t *load_un)
+{
+	while (sum->count[cell] >= 2 && point_at(sum, cell, 1)->time_ns < time_ns)
+		drop_oldest(sum, cell);
+	if (sum->count[cell] == 0)
+		return ANSWER_WAIT;
+	struct sum_point before = *point_at(sum, cell, 0);
+	if (before.time_ns == time_ns) {
+		*load_un = before.load_un;
+		return ANSWER_LOAD;
+	}
+	if (before.time_ns > time_ns)
+		return ANSWER_GAP;
+	if (sum->count[cell] < 2)
+		return ANSWER_WAIT;
+	struct sum_point after = *point_at(sum, cell, 1);
+	wide span = (wide)after.time_ns - before.time_ns;
+	if (after.time_ns == time_ns) {
+		*load_un = after.load_un;
+		return ANSWER_LOAD;
+	}
+	if (span > SUM_TOLERANCE_NS)
+		return ANSWER_GAP;
+	wide part = (wide)time_ns - before.time_ns;
+	wide rise = (wide)after.load_un - before.load_un;
+	*load_un = before.load_un + (int64_t)wide_divide_even(rise * part, span);
+	return ANSWER_LOAD;
+}
+
+/* All cells at the oldest instant that waits. */
+static enum answer total_at(struct sum *sum, const struct sum_point *instant, int64_t *total_un)
+{
+	enum answer answer = ANSWER_LOAD;
+	*total_un = instant->load_un;
+	for (size_t cell = 1; cell < sum->cell_count; cell++) {
+		int64_t load_un = 0;
+		enum answer of_cell = load_at(sum, cell, instant->time_ns, &load_un);
+		if (of_cell == ANSWER_WAIT)
+			return ANSWER_WAIT;
+		if (of_cell == ANSWER_GAP)
+			answer = ANSWER_GAP;
+		*total_un += load_un;
+	}
+	if (*total_un > UNITS_LOAD_UN_MAX || *total_un < -UNITS_LOAD_UN_MAX)
+		return ANSWER_GAP;
+	return answer;
+}
+
+static void drain(struct sum *sum, sum_take *take, void *context)
+{
+	while (sum->count[0] > 0) {
+		struct sum_point instant = *point_at(sum, 0, 0);
+		int64_t total_un;
+		enum answer answer = total_at(sum, &instant, &total_un);
+		if (answer == ANSWER_WAIT)
+			return;
+		drop_oldest(sum, 0);
+		if (answer == ANSWER_LOAD)
+			emit(sum, instant.time_ns, total_un, 0, take, context);
+	}
+}
+
+/* One cell: nothing to wait for. A reading beyond the cell's range that still carries digits is
+ * shown, flagged, rather than lost. */
+static enum scale_error feed_single(
+	struct sum *sum, const struct reading *reading, sum_take *take, void *context)
+{
+	struct reading copy = *reading;
+	unsigned flags = 0;
+	if (copy.status & READING_OVER) {
+		copy.status &= ~(unsigned)READING_OVER;
+		flags = SAMPLE_OVER_RANGE;
+	}
+	int64_t load_un;
+	enum scale_error error = scale_apply(&sum->scale[0], &copy, &load_un);
+	if (error == SCALE_OK)
+		emit(sum, copy.time.ns, load_un, flags, take, context);
+	return error;
+}
+
+enum scale_error sum_feed(
+	struct sum *sum, size_t cell, const struct reading *reading, sum_take *take, void *context)
+{
+	assert(cell < sum->cell_count);
+	if (sum->cell_count == 1)
+		return feed_single(sum, reading, take, context);
+	int64_t load_un;
+	enum scale_error error = scale_apply(&sum->scale[cell], reading, &load_un);
+	if (error != SCALE_OK)
+		return error;
+	push(sum, cell, (struct sum_point){reading->time.ns, load_un});
+	drain(sum, take, context);
+	return SCALE_OK;
+}
