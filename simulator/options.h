@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * rampsim's command line.
+ */
+#ifndef SIMULATOR_OPTIONS_H
+#define SIMULATOR_OPTIONS_H
+
+#include "dialect.h"
+#include "faults.h"
+#include "player.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum { OPTIONS_PIECES_MAX = 64, OPTIONS_LINKS_MAX = 8 };
+
+struct options {
+	struct player_setup player; /* its pieces are the ones below */
+	struct player_piece pieces[OPTIONS_PIECES_MAX];
+	const char *links[OPTIONS_LINKS_MAX]; /* one per cell of the press */
+	size_t link_count;
+	const struct dialect *dialect;
+	struct dialect_setup line;
+	struct faults faults;
+	double silence_s, unplug_s; /* how long such a fault lasts */
+	double spike_newton;
+	const char *start_word; /* NULL: curves begin by themselves */
+	bool wait_for_reader;
+	uint64_t seed;
+};
+
+/* Reads the arguments; a wrong one ends the program with a message and status 2. */
+void options_parse(struct options *options, int argc, char **argv);
+void options_finish(struct options *options);
+
+#endif

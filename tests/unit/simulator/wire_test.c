@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What goes on the wire: the dialects read back by the decoders of the same name, the faults as
+ * often as asked for.
+ */
+#include "dialect.h"
+#include "faults.h"
+#include "measure/decoder.h"
+#include "unit/check.h"
+
+#include <string.h>
+
+static void check_line(const struct dialect_setup *setup, double load_newton, const char *expected)
+{
+	char line[DIALECT_LINE_MAX + 1];
+	size_t length = dialect_find("plain")->write(setup, load_newton, line);
+	line[length] = '\0';
+	assert_string_equal(line, expected);
+}
+
+static void test_plain_lines(void **state)
+{
+	(void)state;
+	const struct dialect_setup kn = {.unit = UNIT_KILONEWTON, .decimals = 2};
+	const struct dialect_setup coarse = {
+		.unit = UNIT_KILONEWTON, .decimals = 2, .resolution_newton = 50};
+	const struct dialect_setup pounds = {.unit = UNIT_POUND_FORCE, .decimals = 0};
+	check_line(&kn, 123450, "   123.45 kN\r\n");
+	check_line(&kn, -10, "    -0.01 kN\r\n");
+	check_line(&kn, 0, "     0.00 kN\r\n");
+	check_line(&coarse, 123474, "   123.45 kN\r\n");
+	check_line(&coarse, 123476, "   123.50 kN\r\n");
+	check_line(&pounds, 100000 * 4.4482216152605, "   100000 lbf\r\n");
+}
+
+static void test_decoder_reads_what_the_dialect_writes(void **state)
+{
+	(void)state;
+	const struct dialect_setup setup = {.unit = UNIT_KILONEWTON, .decimals = 3};
+	const struct decoder *decoder = decoder_find("plain");
+	assert_non_null(decoder);
+	for (int newton = -50; newton < 2000000; newton += 7919) {
+		char line[DIALECT_LINE_MAX];
+		struct reading reading;
+		enum decoder_error error;
+		size_t length = dialect_find("plain")->write(&setup, newton, line);
+		int taken = decoder->decode((unsigned char *)line, length, &reading, &error);
+		/* the line is complete with the first byte of its CR LF */
+		assert_int_equal(taken, length - 1);
+		assert_int_equal(reading.value.mantissa, newton);
+		assert_int_equal(reading.value.exponent, -3);
+		assert_int_equal(reading.unit, UNIT_KILONEWTON);
+	}
+}
+
+static void test_faults_come_as_often_as_asked(void **state)
+{
+	(void)state;
+	struct faults faults = {.probability = {[FAULTS_GARBAGE] = 0.01, [FAULTS_SPIKE] = 0.1}};
+	struct random random;
+	unsigned count[FAULTS_COUNT + 1] = {0};
+	random_init(&random, 7);
+	for (int i = 0; i < 100000; i++)
+		count[faults_draw(&faults, &random)]++;
+	/* five standard deviations of the binomial distribution */
+	check_near(count[FAULTS_GARBAGE], 1000, 160);
+	check_near(count[FAULTS_SPIKE], 10000, 475);
+	assert_int_equal(count[FAULTS_UNPLUG], 0);
+	assert_int_equal(faults_find("spike=", 5), FAULTS_SPIKE);
+	assert_int_equal(faults_find("spik", 4), FAULTS_NONE);
+}
+
+/* The published first outputs of splitmix64 for seed 1234567 are what seeds the state. */
+static void test_generator_is_the_published_one(void **state)
+{
+	(void)state;
+	struct random random;
+	random_init(&random, 1234567);
+	assert_true(random.state[0] == UINT64_C(6457827717110365317));
+	assert_true(random.state[1] == UINT64_C(3203168211198807973));
+	assert_true(random.state[2] == UINT64_C(9817491932198370423));
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_plain_lines),
+		cmocka_unit_test(test_decoder_reads_what_the_dialect_writes),
+		cmocka_unit_test(test_faults_come_as_often_as_asked),
+		cmocka_unit_test(test_generator_is_the_published_one),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
