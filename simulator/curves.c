@@ -33,7 +33,8 @@ static const struct curves_stage good[] = {
 static const struct curves_stage fast[] = {
 	TOE, QUICK, { 0.46, 3, 1.4, 0 }, { 0.93, 1.4, 1.4, 0 }, { 1, 1.4, 0.3, 0 }, FRACTURE, END };
 static const struct curves_stage slow[] = {
-	TOE, QUICK, { 0.46, 3, 0.68, 0 }, { 0.93, 0.68, 0.68, 0 }, { 1, 0.68, 0.2, 0 }, FRACTURE, END };
+	TOE, QUICK, { 0.46, 3, 0.68, 0 }, { 0.93, 0.68, 0.68, 0 }, { 1, 0.68, 0.2, 0 },
+	FRACTURE, END };
 static const struct curves_stage creeping[] = {
 	TOE, QUICK, SLOW_DOWN, { 0.92, 1, 1.6, 0 }, { 1, 1.6, 0.3, 0 }, FRACTURE, END };
 static const struct curves_stage stall[] = {
