@@ -9,9 +9,9 @@
 #include "store/store.h"
 
 enum audit_kind {
-	AUDIT_FIELD,   /* a stored value is not what the readings give */
-	AUDIT_SEAL,    /* the run's content does not give its seal, or the chain is broken */
-	AUDIT_MISSING, /* a run or its readings are not there */
+	AUDIT_FIELD,    /* a stored value is not what the readings give */
+	AUDIT_SEAL,     /* the run's content does not give its seal, or the chain is broken */
+	AUDIT_MISSING,  /* a run or its readings are not there */
 	AUDIT_UNCLOSED, /* the run was never closed: reported, no difference */
 };
 
@@ -24,8 +24,8 @@ struct audit_finding {
 };
 
 struct audit_summary {
-	size_t run_count;       /* closed runs looked at */
-	size_t sample_count;    /* derived again */
+	size_t run_count;    /* closed runs looked at */
+	size_t sample_count; /* derived again */
 	size_t difference_count;
 	size_t unclosed_count;
 };

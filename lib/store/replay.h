@@ -15,8 +15,8 @@ struct replay {
 };
 
 /* record as loaded by store_run_load. The samples are those that the judge saw. */
-enum store_status replay_run(struct store *store, const struct run_record *record,
-	struct replay *replay);
+enum store_status replay_run(
+	struct store *store, const struct run_record *record, struct replay *replay);
 void replay_finish(struct replay *replay);
 
 #endif

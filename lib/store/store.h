@@ -49,8 +49,8 @@ enum store_mode {
 struct store; /* one connection; used by one thread */
 
 /* Opens path; on failure *store is NULL and why says what, where and what to do. */
-enum store_status store_open(struct store **store, const char *path, enum store_mode mode,
-	struct message *why);
+enum store_status store_open(
+	struct store **store, const char *path, enum store_mode mode, struct message *why);
 void store_close(struct store *store); /* NULL is fine; checkpoints when it wrote */
 /* What the last failed call on this store met, for a person. Valid until the next call. */
 const char *store_error(const struct store *store);
@@ -71,8 +71,8 @@ struct actor {
 /* STORE_REFUSED where the id exists already. */
 enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
 	const struct actor *actor, struct utc_time now);
-enum store_status store_specimen_find(struct store *store, const char *id,
-	struct specimen *specimen);
+enum store_status store_specimen_find(
+	struct store *store, const char *id, struct specimen *specimen);
 /* This specimen is the next in that press; replaces an earlier one that has not been used. */
 enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
 	const struct actor *actor, struct utc_time now);
@@ -97,9 +97,9 @@ struct run_start {
 	int64_t capacity_un;
 	size_t cell_count;
 	struct run_cell cells[SUM_CELLS_MAX];
-	struct utc_time started;  /* wall clock at origin */
-	struct mono_time origin;  /* monotonic time of the first reading kept */
-	char boot_id[40];         /* which boot the monotonic times belong to; "" unknown */
+	struct utc_time started;       /* wall clock at origin */
+	struct mono_time origin;       /* monotonic time of the first reading kept */
+	char boot_id[40];              /* which boot the monotonic times belong to; "" unknown */
 	char program[STORE_NAME_SIZE]; /* "ramplogd 0.1.0" */
 };
 
@@ -110,11 +110,11 @@ enum store_status store_run_open(struct store *store, const struct run_start *st
 enum store_status store_readings_add(struct store *store, int64_t run, size_t cell,
 	const struct reading *readings, size_t count);
 /* Adds outcome and events, seals the run, all in the caller's transaction. ended: wall clock. */
-enum store_status store_run_close(struct store *store, int64_t run, const struct outcome *outcome,
-	struct utc_time ended);
+enum store_status store_run_close(
+	struct store *store, int64_t run, const struct outcome *outcome, struct utc_time ended);
 /* Runs that were opened and never closed (a crash): fills up to max numbers, gives the count. */
-enum store_status store_runs_unclosed(struct store *store, int64_t *runs, size_t max,
-	size_t *count);
+enum store_status store_runs_unclosed(
+	struct store *store, int64_t *runs, size_t max, size_t *count);
 /* What the technician saw. Again for the same run: a correction, a new row; both stay. */
 enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
 	const struct actor *actor, struct utc_time now);
@@ -151,8 +151,8 @@ struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
 
 typedef bool store_row_take(void *context, const struct run_row *row); /* false: stop */
 
-enum store_status store_runs_each(struct store *store, const struct run_filter *filter,
-	store_row_take *take, void *context);
+enum store_status store_runs_each(
+	struct store *store, const struct run_filter *filter, store_row_take *take, void *context);
 
 struct fracture_row {
 	int type;
@@ -175,7 +175,7 @@ enum store_status store_run_load(struct store *store, int64_t run, struct run_re
 typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
 
 /* Every stored reading: cell by cell within a chunk, chunks in the order they were written. */
-enum store_status store_readings_each(struct store *store, int64_t run, store_reading_take *take,
-	void *context);
+enum store_status store_readings_each(
+	struct store *store, int64_t run, store_reading_take *take, void *context);
 
 #endif

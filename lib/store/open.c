@@ -1,0 +1,263 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Opening, closing, transactions.
+ *
+ * One connection writes, kept so by a lock file beside the database: SQLite 3.40.1 loses commits
+ * when one connection resets the write-ahead log while another checkpoints it. Every commit is
+ * synced (synchronous = FULL): at four a second that costs nothing that anybody notices.
+ */
+#include "store/schema.h"
+#include "store/sql.h"
+
+#include "base/text.h"
+
+#include <assert.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <sodium.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/file.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/* How long to wait for another connection's commit. A commit takes milliseconds; a second one is
+ * a stuck disk, which the caller has to hear of. */
+enum { BUSY_TIMEOUT_MS = 2000 };
+
+static const char pragmas[] = "PRAGMA foreign_keys = ON;"
+			      "PRAGMA trusted_schema = OFF;"
+			      "PRAGMA recursive_triggers = ON;"
+			      "PRAGMA cell_size_check = ON;"
+			      "PRAGMA mmap_size = 0;";
+static const char pragmas_read[] = "PRAGMA query_only = ON;";
+/* The log is cut back to 16 MB once a reader that kept it long has gone. */
+static const char pragmas_write[] = "PRAGMA synchronous = FULL;"
+				    "PRAGMA journal_size_limit = 16777216;";
+
+const char *store_status_text(enum store_status status)
+{
+	switch (status) {
+	case STORE_OK:
+		return "done";
+	case STORE_NONE:
+		return "there is none";
+	case STORE_REFUSED:
+		return "refused by a rule of the database";
+	case STORE_BUSY:
+		return "somebody else writes";
+	case STORE_FULL:
+		return "the disk is full";
+	case STORE_IO:
+		return "the disk answered with an error";
+	case STORE_CORRUPT:
+		return "the database is damaged";
+	case STORE_NOT_OURS:
+		return "no ramplog database";
+	case STORE_NEWER:
+		return "written by a newer ramplog";
+	case STORE_NOT_FOUND:
+		return "no such file";
+	}
+	return "?";
+}
+
+const char *store_error(const struct store *store)
+{
+	return store->error.text;
+}
+
+static enum store_status take_lock(struct store *store)
+{
+	char path[sizeof(store->path) + 8];
+	struct text text;
+
+	text_init(&text, path, sizeof(path));
+	text_put(&text, store->path);
+	text_put(&text, "-lock");
+	store->lock = open(path, O_RDWR | O_CREAT | O_CLOEXEC, 0640);
+	if (store->lock < 0)
+		return sql_error(store, STORE_IO,
+			"%s: cannot be written: %s: check the folder and its permissions", path,
+			strerror(errno));
+	if (flock(store->lock, LOCK_EX | LOCK_NB) != 0)
+		return sql_error(store, STORE_BUSY,
+			"%s: another program has it open for writing (most likely ramplogd): only "
+			"one may at a time",
+			store->path);
+	return STORE_OK;
+}
+
+static enum store_status configure(struct store *store)
+{
+	sqlite3_extended_result_codes(store->db, 1);
+	sqlite3_busy_timeout(store->db, BUSY_TIMEOUT_MS);
+	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
+	enum store_status status = sql_run(store, pragmas);
+	if (status == STORE_OK)
+		status = sql_run(store, store->mode == STORE_WRITE ? pragmas_write : pragmas_read);
+	if (status == STORE_OK)
+		status = schema_check(store);
+	return status;
+}
+
+/* A closed database has no -wal and -shm beside it, and SQLite makes them even to read: who may
+ * not write in the folder is refused. With no log beside it the file is all there is and can be
+ * read as it stands. A writer that starts later would go unnoticed: reading commands are short. */
+static bool readable_as_it_stands(const struct store *store)
+{
+	char wal[sizeof(store->path) + 8];
+	struct text text;
+
+	text_init(&text, wal, sizeof(wal));
+	text_put(&text, store->path);
+	text_put(&text, "-wal");
+	return access(wal, F_OK) != 0 && errno == ENOENT && access(store->path, R_OK) == 0;
+}
+
+static void forget_statements(struct store *store)
+{
+	for (size_t i = 0; i < store->cache_count; i++)
+		sqlite3_finalize(store->cache[i]);
+	store->cache_count = 0;
+}
+
+static int open_as_it_stands(struct store *store)
+{
+	char uri[sizeof(store->path) * 3 + 32];
+	struct text text;
+
+	text_init(&text, uri, sizeof(uri));
+	text_put(&text, "file:");
+	for (const char *byte = store->path; *byte; byte++) {
+		if (strchr("?#%", *byte))
+			text_format(&text, "%%%02X", (unsigned)(unsigned char)*byte);
+		else
+			text_put_bytes(&text, byte, 1);
+	}
+	text_put(&text, "?immutable=1");
+	return sqlite3_open_v2(uri, &store->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
+}
+
+static enum store_status open_read(struct store *store)
+{
+	struct stat file;
+
+	if (stat(store->path, &file) != 0)
+		return sql_error(store, errno == ENOENT ? STORE_NOT_FOUND : STORE_IO,
+			"%s: %s: check the path; ramplogd makes the file when it first runs",
+			store->path, strerror(errno));
+	int answer = sqlite3_open_v2(store->path, &store->db, SQLITE_OPEN_READONLY, NULL);
+	if (answer != SQLITE_OK)
+		return sql_fail(store, answer, "opening");
+	enum store_status status = configure(store);
+	if (status != STORE_IO || !readable_as_it_stands(store))
+		return status;
+	forget_statements(store);
+	sqlite3_close_v2(store->db);
+	answer = open_as_it_stands(store);
+	return answer == SQLITE_OK ? configure(store) : sql_fail(store, answer, "opening");
+}
+
+static enum store_status open_write(struct store *store)
+{
+	struct stat file;
+	enum store_status status = take_lock(store);
+
+	if (status != STORE_OK)
+		return status;
+	int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+	int answer = sqlite3_open_v2(store->path, &store->db, flags, NULL);
+	if (answer != SQLITE_OK)
+		return sql_fail(store, answer, "opening");
+	status = configure(store);
+	if (status == STORE_OK && stat(store->path, &file) == 0) {
+		store->device = file.st_dev;
+		store->inode = file.st_ino;
+	}
+	return status;
+}
+
+enum store_status store_open(
+	struct store **store, const char *path, enum store_mode mode, struct message *why)
+{
+	struct store *made = calloc(1, sizeof(*made));
+	enum store_status status;
+
+	*store = NULL;
+	if (!made || sodium_init() < 0) {
+		free(made);
+		message_set(why, "%s: memory is short", path);
+		return STORE_IO;
+	}
+	made->mode = mode;
+	made->lock = -1;
+	if (strlen(path) >= sizeof(made->path)) {
+		status = sql_error(made, STORE_IO, "%.80s...: the path is too long", path);
+	} else {
+		strcpy(made->path, path);
+		status = mode == STORE_WRITE ? open_write(made) : open_read(made);
+	}
+	if (status == STORE_OK) {
+		*store = made;
+		return status;
+	}
+	message_set(why, "%s", made->error.text);
+	store_close(made);
+	return status;
+}
+
+void store_close(struct store *store)
+{
+	if (!store)
+		return;
+	store_rollback(store);
+	forget_statements(store);
+	/* The last connection checkpoints by itself; where somebody reads, do it here. */
+	if (store->db && store->mode == STORE_WRITE)
+		sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_PASSIVE, NULL, NULL);
+	sqlite3_close_v2(store->db);
+	if (store->lock >= 0)
+		close(store->lock);
+	free(store);
+}
+
+/* SQLite goes on writing happily into a file that was deleted or renamed under it. */
+static enum store_status still_there(struct store *store)
+{
+	struct stat file;
+
+	if (stat(store->path, &file) == 0 && file.st_dev == store->device &&
+		file.st_ino == store->inode)
+		return STORE_OK;
+	return sql_error(store, STORE_IO,
+		"%s: the file was moved, deleted or replaced while in use: put it back",
+		store->path);
+}
+
+enum store_status store_begin(struct store *store)
+{
+	assert(store->mode == STORE_WRITE && !store->transaction);
+	enum store_status status = still_there(store);
+	if (status == STORE_OK)
+		status = sql_run(store, "BEGIN IMMEDIATE");
+	store->transaction = status == STORE_OK;
+	return status;
+}
+
+enum store_status store_commit(struct store *store)
+{
+	assert(store->transaction);
+	enum store_status status = sql_run(store, "COMMIT");
+	if (status == STORE_OK)
+		store->transaction = false;
+	return status;
+}
+
+void store_rollback(struct store *store)
+{
+	/* SQLite may have rolled back by itself, on a full disk for one. */
+	if (store->transaction && !sqlite3_get_autocommit(store->db))
+		sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
+	store->transaction = false;
+}

@@ -1,0 +1,349 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Reading runs back. Lists are answered by indexes; a whole run is restored bit for bit.
+ */
+#include "store/fields.h"
+#include "store/policies.h"
+#include "store/seal.h"
+#include "store/sql.h"
+
+#include "base/text.h"
+
+#include <assert.h>
+#include <string.h>
+
+/* The columns of a struct run_row; those after "closed" are only there when it is. */
+#define ROW_COLUMNS \
+	"SELECT run.run, run.press, run.method, run.started_utc_ns," \
+	" ifnull(run_specimen.specimen, ''), ifnull(run_specimen.set_name, '')," \
+	" ifnull((SELECT type FROM fracture WHERE fracture.run = run.run" \
+	"  ORDER BY fracture DESC LIMIT 1), 0)," \
+	" ifnull(run_outcome.reading_count," \
+	"  (SELECT ifnull(sum(reading_count), 0) FROM chunk WHERE chunk.run = run.run))," \
+	" run_outcome.run IS NOT NULL, run_outcome.ending, run_outcome.maximum_un," \
+	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict"
+#define ROW_TABLES \
+	" FROM run LEFT JOIN run_specimen ON run_specimen.run = run.run" \
+	" LEFT JOIN run_outcome ON run_outcome.run = run.run" \
+	" LEFT JOIN run_rate ON run_rate.run = run.run AND run_rate.other = 0"
+
+static void take_words(struct sql *sql, struct run_row *row)
+{
+	char end[STORE_NAME_SIZE], verdict[STORE_NAME_SIZE];
+
+	sql_take_text(sql, end, sizeof(end));
+	row->maximum_un = sql_take_integer(sql);
+	row->strength_pa = sql_take_real(sql);
+	sql_take_text(sql, row->strength_reported, sizeof(row->strength_reported));
+	sql_take_text(sql, verdict, sizeof(verdict));
+	if (sql->status == STORE_OK && !end_parse(end, &row->end))
+		sql_damaged(sql, "a word that this program does not know");
+	if (sql->status == STORE_OK && verdict[0] && !verdict_parse(verdict, &row->verdict))
+		sql_damaged(sql, "a word that this program does not know");
+}
+
+static void take_row(struct sql *sql, struct run_row *row)
+{
+	memset(row, 0, sizeof(*row));
+	row->run = sql_take_integer(sql);
+	sql_take_text(sql, row->press, sizeof(row->press));
+	sql_take_text(sql, row->method, sizeof(row->method));
+	row->started.ns = sql_take_integer(sql);
+	sql_take_text(sql, row->specimen, sizeof(row->specimen));
+	sql_take_text(sql, row->set, sizeof(row->set));
+	row->fracture = (int)sql_take_integer(sql);
+	row->reading_count = sql_take_integer(sql);
+	row->closed = sql_take_integer(sql) != 0;
+	if (row->closed)
+		take_words(sql, row);
+}
+
+struct condition {
+	bool given;
+	const char *sql;
+	const char *text; /* NULL: number */
+	int64_t number;
+};
+
+enum { CONDITIONS = 7 };
+
+static void list_conditions(const struct run_filter *filter, struct condition *list)
+{
+	const char *verdict = verdict_text(filter->verdict);
+	const struct condition conditions[CONDITIONS] = {
+		{filter->press[0] != '\0', "run.press = ?", filter->press, 0},
+		{filter->specimen[0] != '\0', "run_specimen.specimen = ?", filter->specimen, 0},
+		{filter->set[0] != '\0', "run_specimen.set_name = ?", filter->set, 0},
+		{filter->from.ns != 0, "run.started_utc_ns >= ?", NULL, filter->from.ns},
+		{filter->before.ns != 0, "run.started_utc_ns < ?", NULL, filter->before.ns},
+		{filter->verdict != VERDICT_NONE, "run_rate.verdict = ?", verdict, 0},
+		{filter->after_run != 0, "run.run > ?", NULL, filter->after_run},
+	};
+
+	memcpy(list, conditions, sizeof(conditions));
+}
+
+/* Starts the listing; the filter must stay until sql_finish. */
+static void start_rows(struct sql *sql, struct store *store, const struct run_filter *filter)
+{
+	struct condition conditions[CONDITIONS];
+	char buffer[SQL_TEXT_SIZE];
+	struct text text;
+
+	list_conditions(filter, conditions);
+	text_init(&text, buffer, sizeof(buffer));
+	text_put(&text, ROW_COLUMNS ROW_TABLES " WHERE 1");
+	for (size_t i = 0; i < CONDITIONS; i++) {
+		if (conditions[i].given) {
+			text_put(&text, " AND ");
+			text_put(&text, conditions[i].sql);
+		}
+	}
+	text_put(&text, filter->newest_first ? " ORDER BY run.run DESC" : " ORDER BY run.run");
+	text_put(&text, " LIMIT ?");
+	assert(!text.overflow);
+	sql_start(sql, store, buffer);
+	for (size_t i = 0; i < CONDITIONS; i++) {
+		if (conditions[i].given && conditions[i].text)
+			sql_put_text(sql, conditions[i].text);
+		else if (conditions[i].given)
+			sql_put_integer(sql, conditions[i].number);
+	}
+	sql_put_integer(sql, filter->limit ? (int64_t)filter->limit : -1);
+}
+
+enum store_status store_runs_each(
+	struct store *store, const struct run_filter *filter, store_row_take *take, void *context)
+{
+	struct run_row row;
+	bool more = true;
+	struct sql sql;
+
+	start_rows(&sql, store, filter);
+	while (more && sql_next(&sql)) {
+		take_row(&sql, &row);
+		more = sql.status == STORE_OK && take(context, &row);
+	}
+	return sql_finish(&sql);
+}
+
+static enum store_status load_start(struct store *store, int64_t run, struct run_start *start)
+{
+	int64_t policy = 0, cell_count = 0;
+	struct sql sql;
+
+	fields_start_select(&sql, store, fields_run, ", policy, cell_count FROM run WHERE run = ?");
+	sql_put_integer(&sql, run);
+	bool found = sql_next(&sql);
+	if (found) {
+		fields_take(&sql, fields_run, start);
+		policy = sql_take_integer(&sql);
+		cell_count = sql_take_integer(&sql);
+		if (cell_count < 1 || cell_count > SUM_CELLS_MAX)
+			sql_damaged(&sql, "an impossible number of cells");
+	}
+	enum store_status status = sql_finish_one(&sql, found);
+	if (status != STORE_OK)
+		return status;
+	start->cell_count = (size_t)cell_count;
+	return policies_load(store, policy, &start->plan.policy);
+}
+
+static enum store_status load_specimen(struct store *store, int64_t run, struct run_start *start)
+{
+	struct sql sql;
+
+	fields_start_select(&sql, store, fields_specimen, "FROM run_specimen WHERE run = ?");
+	sql_put_integer(&sql, run);
+	start->has_specimen = sql_next(&sql);
+	if (start->has_specimen)
+		fields_take(&sql, fields_specimen, &start->specimen);
+	return sql_finish(&sql);
+}
+
+static enum store_status load_cells(struct store *store, int64_t run, struct run_start *start)
+{
+	size_t count = 0;
+	struct sql sql;
+
+	fields_start_select(
+		&sql, store, fields_cell, ", cell FROM run_cell WHERE run = ? ORDER BY cell");
+	sql_put_integer(&sql, run);
+	for (; count < start->cell_count && sql_next(&sql); count++) {
+		fields_take(&sql, fields_cell, &start->cells[count]);
+		if (sql_take_integer(&sql) != (int64_t)count)
+			sql_damaged(&sql, "another cell than the next one");
+	}
+	enum store_status status = sql_finish(&sql);
+	if (status == STORE_OK && count != start->cell_count)
+		return sql_error(store, STORE_CORRUPT,
+			"%s: run %lld: a row of run_cell is missing: run the audit", store->path,
+			(long long)run);
+	return status;
+}
+
+static enum store_status load_rate(struct store *store, int64_t run, bool other, struct rate *rate)
+{
+	struct sql sql;
+
+	fields_start_select(&sql, store, fields_rate, "FROM run_rate WHERE run = ? AND other = ?");
+	sql_put_integer(&sql, run);
+	sql_put_integer(&sql, other);
+	bool found = sql_next(&sql);
+	if (found)
+		fields_take(&sql, fields_rate, rate);
+	enum store_status status = sql_finish(&sql);
+	if (status == STORE_OK && !found)
+		return sql_error(store, STORE_CORRUPT,
+			"%s: run %lld: a row of run_rate is missing: run the audit", store->path,
+			(long long)run);
+	return status;
+}
+
+static enum store_status load_events(struct store *store, int64_t run, struct judgement *judgement)
+{
+	size_t count = 0;
+	struct sql sql;
+
+	fields_start_select(&sql, store, fields_event, "FROM run_event WHERE run = ? ORDER BY seq");
+	sql_put_integer(&sql, run);
+	for (; count < judgement->event_count && sql_next(&sql); count++)
+		fields_take(&sql, fields_event, &judgement->events[count]);
+	enum store_status status = sql_finish(&sql);
+	if (status == STORE_OK && count != judgement->event_count)
+		return sql_error(store, STORE_CORRUPT,
+			"%s: run %lld: a row of run_event is missing: run the audit", store->path,
+			(long long)run);
+	return status;
+}
+
+static enum store_status load_outcome(struct store *store, struct run_record *record)
+{
+	struct outcome *outcome = &record->outcome;
+	int64_t run = record->row.run;
+	struct sql sql;
+
+	outcome->method = method_find(record->start.method);
+	fields_start_select(
+		&sql, store, fields_outcome, ", ended_utc_ns FROM run_outcome WHERE run = ?");
+	sql_put_integer(&sql, run);
+	bool found = sql_next(&sql);
+	if (found) {
+		fields_take(&sql, fields_outcome, outcome);
+		record->ended.ns = sql_take_integer(&sql);
+		if (outcome->judgement.event_count > JUDGE_EVENTS_MAX)
+			sql_damaged(&sql, "an impossible number of events");
+	}
+	enum store_status status = sql_finish_one(&sql, found);
+	if (status == STORE_OK)
+		status = load_rate(store, run, false, &outcome->judgement.rate);
+	if (status == STORE_OK)
+		status = load_rate(store, run, true, &outcome->judgement.rate_other);
+	if (status == STORE_OK)
+		status = load_events(store, run, &outcome->judgement);
+	return status;
+}
+
+static enum store_status load_fracture(struct store *store, int64_t run, struct fracture_row *row)
+{
+	struct sql sql;
+
+	sql_start(&sql, store,
+		"SELECT type, note, at_utc_ns, by_uid, by_name FROM fracture WHERE run = ?"
+		" ORDER BY fracture DESC LIMIT 1");
+	sql_put_integer(&sql, run);
+	if (sql_next(&sql)) {
+		row->type = (int)sql_take_integer(&sql);
+		sql_take_text(&sql, row->note, sizeof(row->note));
+		row->at.ns = sql_take_integer(&sql);
+		row->by.uid = (uint32_t)sql_take_integer(&sql);
+		sql_take_text(&sql, row->by.name, sizeof(row->by.name));
+	}
+	return sql_finish(&sql);
+}
+
+static enum store_status load_row(struct store *store, int64_t run, struct run_row *row)
+{
+	struct sql sql;
+
+	sql_start(&sql, store, ROW_COLUMNS ROW_TABLES " WHERE run.run = ?");
+	sql_put_integer(&sql, run);
+	bool found = sql_next(&sql);
+	if (found)
+		take_row(&sql, row);
+	enum store_status status = sql_finish_one(&sql, found);
+	if (status == STORE_NONE)
+		return sql_error(store, status, "there is no run %lld", (long long)run);
+	return status;
+}
+
+enum store_status store_run_load(struct store *store, int64_t run, struct run_record *record)
+{
+	struct seal seal;
+
+	memset(record, 0, sizeof(*record));
+	enum store_status status = load_row(store, run, &record->row);
+	if (status == STORE_OK)
+		status = load_start(store, run, &record->start);
+	if (status == STORE_OK)
+		status = load_specimen(store, run, &record->start);
+	if (status == STORE_OK)
+		status = load_cells(store, run, &record->start);
+	if (status == STORE_OK && record->row.closed)
+		status = load_outcome(store, record);
+	if (status == STORE_OK)
+		status = load_fracture(store, run, &record->fracture);
+	if (status != STORE_OK || !record->row.closed)
+		return status;
+	/* A run can be shown whatever became of its seal: that is the audit's to say. */
+	if (seal_find(store, run, &seal) == STORE_OK)
+		memcpy(record->seal, seal.hash, sizeof(record->seal));
+	return STORE_OK;
+}
+
+/* Hands out the readings of the chunk in the present row; false: stop. */
+static bool take_chunk(
+	struct sql *sql, int64_t run, int64_t expected, store_reading_take *take, void *context)
+{
+	struct reading readings[CHUNK_READINGS_MAX];
+	const char *wrong = NULL;
+	size_t size, count = 0;
+	bool more = true;
+
+	int64_t seq = sql_take_integer(sql);
+	int64_t cell = sql_take_integer(sql);
+	int64_t announced = sql_take_integer(sql);
+	const unsigned char *bytes = sql_take_blob(sql, &size);
+	if (sql->status != STORE_OK)
+		return false;
+	enum chunk_error error = chunk_decode(bytes, size, readings, &count);
+	if (seq != expected)
+		wrong = "is missing";
+	else if (error != CHUNK_OK)
+		wrong = chunk_error_text(error);
+	else if (announced != (int64_t)count || cell < 0 || cell >= SUM_CELLS_MAX)
+		wrong = "does not agree with its row";
+	if (wrong) {
+		sql->status = sql_error(sql->store, STORE_CORRUPT,
+			"%s: run %lld: chunk %lld of its readings %s", sql->store->path,
+			(long long)run, (long long)expected, wrong);
+		return false;
+	}
+	for (size_t i = 0; i < count && more; i++)
+		more = take(context, (size_t)cell, &readings[i]);
+	return more;
+}
+
+enum store_status store_readings_each(
+	struct store *store, int64_t run, store_reading_take *take, void *context)
+{
+	bool more = true;
+	struct sql sql;
+
+	sql_start(&sql, store,
+		"SELECT seq, cell, reading_count, readings FROM chunk WHERE run = ? ORDER BY seq");
+	sql_put_integer(&sql, run);
+	for (int64_t seq = 0; more && sql_next(&sql); seq++)
+		more = take_chunk(&sql, run, seq, take, context);
+	return sql_finish(&sql);
+}

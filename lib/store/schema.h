@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Inside of the store: the tables of the database and their versions.
+ */
+#ifndef STORE_SCHEMA_H
+#define STORE_SCHEMA_H
+
+#include "store/sql.h"
+
+/* "RLOG": says that a file is a ramplog database, whoever looks at it (file(1) does too). */
+#define SCHEMA_APPLICATION_ID INT64_C(0x524c4f47)
+
+/* What user_version means:
+ *   1  the first: specimens, seats, runs, readings, outcomes, seals, fractures */
+enum { SCHEMA_VERSION = 1 };
+
+/* Looks whether the file is a ramplog database of a version this program can use. In write mode
+ * an empty file is made one and an older version brought up to date, each step in a transaction of
+ * its own that either happens wholly or not at all. */
+enum store_status schema_check(struct store *store);
+
+#endif

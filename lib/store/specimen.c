@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Specimens as registered, which one sits in which press, and what the technician saw afterwards.
+ */
+#include "store/fields.h"
+#include "store/sql.h"
+
+#include <assert.h>
+
+static void put_actor(struct sql *sql, const struct actor *actor, struct utc_time now)
+{
+	sql_put_integer(sql, now.ns);
+	sql_put_integer(sql, actor->uid);
+	sql_put_text(sql, actor->name);
+}
+
+enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
+	const struct actor *actor, struct utc_time now)
+{
+	struct specimen found;
+	struct sql sql;
+
+	assert(store->transaction);
+	enum store_status status = store_specimen_find(store, specimen->id, &found);
+	if (status == STORE_OK)
+		return sql_error(store, STORE_REFUSED,
+			"specimen %s is registered already: choose another name", specimen->id);
+	if (status != STORE_NONE)
+		return status;
+	fields_start_insert(&sql, store, "specimen", "at_utc_ns, by_uid, by_name", fields_specimen);
+	put_actor(&sql, actor, now);
+	fields_put(&sql, fields_specimen, specimen);
+	return sql_finish(&sql);
+}
+
+enum store_status store_specimen_find(
+	struct store *store, const char *id, struct specimen *specimen)
+{
+	struct sql sql;
+
+	fields_start_select(&sql, store, fields_specimen, "FROM specimen WHERE specimen = ?");
+	sql_put_text(&sql, id);
+	bool found = sql_next(&sql);
+	if (found)
+		fields_take(&sql, fields_specimen, specimen);
+	return sql_finish_one(&sql, found);
+}
+
+enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
+	const struct actor *actor, struct utc_time now)
+{
+	struct specimen found;
+	struct sql sql;
+
+	assert(store->transaction);
+	enum store_status status = store_specimen_find(store, specimen_id, &found);
+	if (status == STORE_NONE)
+		return sql_error(store, STORE_NONE,
+			"specimen %s is not registered: register it first", specimen_id);
+	if (status != STORE_OK)
+		return status;
+	sql_start(&sql, store,
+		"INSERT INTO seat (press, specimen, at_utc_ns, by_uid, by_name)"
+		" VALUES (?, ?, ?, ?, ?)");
+	sql_put_text(&sql, press);
+	sql_put_text(&sql, specimen_id);
+	put_actor(&sql, actor, now);
+	return sql_finish(&sql);
+}
+
+enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen)
+{
+	char id[SPECIMEN_NAME_SIZE];
+	struct sql sql;
+
+	/* Only the newest seat of a press counts: an older one was replaced or used. */
+	sql_start(&sql, store,
+		"SELECT specimen FROM seat WHERE seat ="
+		" (SELECT max(seat) FROM seat WHERE press = ?)"
+		" AND NOT EXISTS (SELECT 1 FROM run WHERE run.seat = seat.seat)");
+	sql_put_text(&sql, press);
+	bool found = sql_next(&sql);
+	if (found)
+		sql_take_text(&sql, id, sizeof(id));
+	enum store_status status = sql_finish_one(&sql, found);
+	return status == STORE_OK ? store_specimen_find(store, id, specimen) : status;
+}
+
+enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
+	const struct actor *actor, struct utc_time now)
+{
+	struct sql sql;
+	int64_t closed = 0;
+
+	assert(store->transaction);
+	if (type < 1 || type > 6)
+		return sql_error(store, STORE_REFUSED, "fracture type %d: types are 1 to 6", type);
+	sql_start(&sql, store,
+		"SELECT EXISTS (SELECT 1 FROM run_outcome WHERE run = ?1) FROM run WHERE run = ?1");
+	sql_put_integer(&sql, run);
+	bool found = sql_next(&sql);
+	if (found)
+		closed = sql_take_integer(&sql);
+	enum store_status status = sql_finish_one(&sql, found);
+	if (status == STORE_NONE)
+		return sql_error(store, STORE_NONE, "there is no run %lld", (long long)run);
+	if (status != STORE_OK)
+		return status;
+	if (!closed)
+		return sql_error(store, STORE_REFUSED,
+			"run %lld is not over yet: enter the fracture when it is", (long long)run);
+	sql_start(&sql, store,
+		"INSERT INTO fracture (run, type, note, at_utc_ns, by_uid, by_name)"
+		" VALUES (?, ?, ?, ?, ?, ?)");
+	sql_put_integer(&sql, run);
+	sql_put_integer(&sql, type);
+	sql_put_text(&sql, note);
+	put_actor(&sql, actor, now);
+	return sql_finish(&sql);
+}
