@@ -21,8 +21,9 @@ struct method {
 	const char *name;     /* "astm-c39", as written in options, config and store */
 	const char *standard; /* "ASTM C39/C39M (SI)" */
 	bool inch_pound;      /* limits, loads and strengths shown in psi and lbf */
-	/* the band, in rate_unit_pa per second; where the rate is chosen within a range, the band is
-	 * +- tolerance around the chosen one */
+	bool cylinders_only;  /* no other shape may be registered for it */
+	/* the band, in rate_unit_pa per second; where the rate is chosen within a range, the band
+	 * is +- tolerance around the chosen one */
 	double rate_unit_pa;
 	double band_low, band_high;
 	double chosen_low, chosen_high, chosen_default, chosen_tolerance; /* 0: not chosen */
@@ -45,8 +46,14 @@ const struct method *method_table(void);
 
 /* Fills in everything in the plan that comes from method and specimen (area, band, span, window,
  * anticipated load) and the default policy; contact_un is left to the caller. specimen may be NULL
- * (nothing seated): area 0. chosen_rate: specimen->chosen_rate_pa_s, or 0 for the default. */
+ * (nothing seated): area 0. chosen_rate: specimen->chosen_rate_pa_s, or 0 for the default.
+ * False: the specimen is impossible, or the rate is not one that the method lets one choose. */
 bool method_plan(const struct method *method, const struct specimen *specimen, struct plan *plan,
 	struct message *why);
+
+/* What registering asks beyond specimen_check: the method is written for this shape, gives a result
+ * at this length/diameter, and makes a plan. A curve may still be judged without (assess). */
+bool method_specimen_check(
+	const struct method *method, const struct specimen *specimen, struct message *why);
 
 #endif

@@ -19,15 +19,15 @@ enum shape {
 };
 
 struct specimen {
-	char id[SPECIMEN_NAME_SIZE];  /* 1 to 47 bytes, printable, no spaces at the ends */
+	char id[SPECIMEN_NAME_SIZE];  /* 1 to 47 bytes, printable UTF-8, no spaces at the ends */
 	char set[SPECIMEN_NAME_SIZE]; /* companions of one batch and age; "" none */
 	enum shape shape;
 	/* cylinder: two diameters at right angles at mid-height (equal where one was taken);
 	 * cube: the two edges of the loaded face */
 	int64_t width_um[2];
-	int64_t length_um;           /* cylinder: length; cube: height; 0: not measured */
-	struct utc_time cast;        /* start of casting; ns 0: not stated */
-	double anticipated_pa;       /* anticipated strength; 0: none */
+	int64_t length_um;     /* cylinder: length; cube: height; 0: not measured */
+	struct utc_time cast;  /* start of casting; ns 0: not stated */
+	double anticipated_pa; /* anticipated strength; 0: none */
 	char method[SPECIMEN_METHOD_SIZE];
 	double chosen_rate_pa_s; /* where the method lets one choose; 0: its default */
 };
@@ -38,6 +38,9 @@ bool shape_parse(const char *text, enum shape *shape);
 /* Checks what was typed: names, dimensions between 10 mm and 1 m, diameters of one cylinder within
  * 2 % of each other (ASTM C39), length/width between 0.5 and 5. */
 bool specimen_check(const struct specimen *specimen, struct message *why);
+/* The same without the names, for a curve that is judged without being registered. Anticipated
+ * strength: 0 to 500 MPa. */
+bool specimen_check_numbers(const struct specimen *specimen, struct message *why);
 
 /* Loaded area in m2: pi/4 x mean diameter squared, or the product of the two edges. */
 double specimen_area_m2(const struct specimen *specimen);
