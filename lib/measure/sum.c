@@ -95,7 +95,7 @@ static enum answer load_at(struct sum *sum, size_t cell, int64_t time_ns, int64_
 		return ANSWER_GAP;
 	wide part = (wide)time_ns - before.time_ns;
 	wide rise = (wide)after.load_un - before.load_un;
-	*load_un = before.load_un + (int64_t)wide_divide_even(rise * part, span);
+	*load_un = (int64_t)wide_divide_even(before.load_un * span + rise * part, span);
 	return ANSWER_LOAD;
 }
 
