@@ -59,19 +59,19 @@ struct rate {
 	enum verdict verdict; /* VERDICT_NONE: the other fields are 0 but for the reason */
 	char reason[RATE_REASON_SIZE];
 	double band_low_pa_s, band_high_pa_s;
-	struct mono_time from, to;           /* the judged span */
-	double mean_pa_s;                    /* stress gained over the span / its duration */
-	double lowest_pa_s, highest_pa_s;    /* least and largest slope of a judging window */
-	int64_t window_ns;                   /* judging window used: W, or a third of a short span */
-	double uncertainty_pa_s;             /* standard error u of a window's slope */
-	int64_t outside_ns;                  /* time spent outside the band */
-	struct mono_time worst;              /* middle of the window farthest from the band's middle */
+	struct mono_time from, to;        /* the judged span */
+	double mean_pa_s;                 /* stress gained over the span / its duration */
+	double lowest_pa_s, highest_pa_s; /* least and largest slope of a judging window */
+	int64_t window_ns;                /* judging window used: W, or a third of a short span */
+	double uncertainty_pa_s;          /* standard error u of a window's slope */
+	int64_t outside_ns;               /* time spent outside the band */
+	struct mono_time worst;           /* middle of the window farthest from the band's middle */
 };
 
 /* What the judge says of a finished run. Plain values, copyable. */
 struct judgement {
 	enum end end;
-	int64_t maximum_un;          /* largest sample that is not a spike; 0 with END_NO_LOAD */
+	int64_t maximum_un; /* largest sample that is not a spike; 0 with END_NO_LOAD */
 	struct mono_time maximum_at;
 	enum basis basis;
 	struct rate rate;       /* on the basis named above */

@@ -20,6 +20,8 @@ struct plan {
 	int64_t anticipated_load_un; /* stated before the run; 0: none */
 	bool basis_anticipated;      /* the method lets the span begin on the anticipated load */
 	int64_t contact_un;          /* load that counts as contact with the specimen */
+	int64_t alignment_un;        /* a load below this, taken off again, is an alignment check;
+				      * 0: from the anticipated load, or policy.alignment_pa */
 	struct policy policy;
 };
 

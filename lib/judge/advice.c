@@ -1,0 +1,157 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Sustained departures, and the words for each phase.
+ */
+#include "judge/advice.h"
+
+#include "base/units.h"
+
+#include <math.h>
+#include <stdio.h>
+
+/* The swing is learnt with this time constant, and known after half of it. */
+static const double learn_s = 6;
+/* One lesson may not exceed the swing known so far by more than this: an excursion is no swing. */
+static const double lesson_limit = 2;
+/* Mean absolute distance to standard deviation, sqrt(pi/2). */
+static const double deviation_scale = 1.2533141373155;
+
+void advice_init(struct adviser *adviser, const struct plan *plan)
+{
+	*adviser = (struct adviser){.plan = plan};
+}
+
+static int side_of(const struct adviser *adviser, const struct advice_rates *rates)
+{
+	const struct plan *plan = adviser->plan;
+	double margin = fmax(plan->policy.warn_hunting * adviser->swing,
+		plan->policy.sigmas * rates->live_error);
+	if (adviser->learnt_s >= learn_s / 2) {
+		if (rates->live > plan->band_high + margin)
+			return 1;
+		if (rates->live < plan->band_low - margin)
+			return -1;
+	}
+	if (!rates->judging_full)
+		return 0;
+	double judging_margin =
+		plan->policy.sigmas * rates->judging_error +
+		adviser->swing * plan->policy.live_s * 1e9 / (double)plan->window_ns;
+	if (rates->judging > plan->band_high + judging_margin && rates->live > plan->band_high)
+		return 1;
+	if (rates->judging < plan->band_low - judging_margin && rates->live < plan->band_low)
+		return -1;
+	return 0;
+}
+
+static void learn_swing(struct adviser *adviser, const struct advice_rates *rates, double tick_s)
+{
+	double distance = fabs(rates->live - rates->judging) * deviation_scale;
+	bool fresh = adviser->learnt_s < learn_s / 2;
+	if (!fresh && distance > lesson_limit * adviser->swing)
+		distance = lesson_limit * adviser->swing;
+	adviser->learnt_s += tick_s;
+	double memory = fmin(adviser->learnt_s, learn_s);
+	adviser->swing += (distance - adviser->swing) * fmin(1, tick_s / memory);
+}
+
+void advice_learn(struct adviser *adviser, const struct advice_rates *rates, int64_t now_ns,
+	double tick_s, bool in_band_phase)
+{
+	if (!rates->known)
+		return;
+	int side = in_band_phase ? side_of(adviser, rates) : 0;
+	if (side == 0 && rates->judging_full)
+		learn_swing(adviser, rates, tick_s);
+	if (side != adviser->pending) {
+		adviser->pending = side;
+		adviser->beyond_ns = now_ns;
+	}
+	double lasted_s = (double)(now_ns - adviser->beyond_ns) * 1e-9;
+	if (lasted_s >= adviser->plan->policy.warn_s)
+		adviser->side = side;
+}
+
+static void say_rate(const struct plan *plan, double rate, int side, struct live *live)
+{
+	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
+	const char *unit = si ? "MPa/s" : "psi/s";
+	int places = si ? 2 : 0;
+	if (side == 0) {
+		snprintf(
+			live->text, sizeof live->text, "rate %.*f %s, in band", places, rate, unit);
+		return;
+	}
+	double limit = side > 0 ? plan->band_high : plan->band_low;
+	snprintf(live->text, sizeof live->text, "rate %.*f %s, %s %.*f: %s", places, rate, unit,
+		side > 0 ? "above" : "below", places, limit,
+		side > 0 ? "ease the valve" : "open the valve a little");
+}
+
+static void say_ahead(const struct plan *plan, struct live *live)
+{
+	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
+	double newton = (double)live->band_begins_un * 1e-6;
+	snprintf(live->text, sizeof live->text, "band begins at %.0f %s",
+		si ? newton * 1e-3 : newton / UNITS_NEWTON_PER_LBF, si ? "kN" : "lbf");
+}
+
+static void say_blind(const struct plan *plan, double rate, struct live *live)
+{
+	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
+	int places = si ? 2 : 0;
+	snprintf(live->text, sizeof live->text, "rate %.*f %s; band %.*f to %.*f from the half on",
+		places, rate, si ? "MPa/s" : "psi/s", places, plan->band_low, places,
+		plan->band_high);
+}
+
+static void say(struct live *live, enum advice advice, bool warning, const char *text)
+{
+	live->advice = advice;
+	live->warning = warning;
+	snprintf(live->text, sizeof live->text, "%s", text);
+}
+
+void advice_say(const struct adviser *adviser, const struct advice_rates *rates, bool standing,
+	struct live *live)
+{
+	const struct plan *plan = adviser->plan;
+	bool rate = rates->known && plan->area_m2 > 0;
+	live->advice = ADVICE_NONE;
+	live->warning = false;
+	live->text[0] = '\0';
+	switch (live->phase) {
+	case PHASE_IDLE:
+	case PHASE_RELEASED:
+		break;
+	case PHASE_YIELDING:
+		say(live, ADVICE_LEAVE_ALONE, false, "leave the valve alone");
+		break;
+	case PHASE_DECLINING:
+		say(live, ADVICE_DECLINING, false,
+			"load is falling: go on until the fracture is well defined");
+		break;
+	case PHASE_SEATING:
+	case PHASE_FIRST_HALF:
+		if (live->band_begins_un > 0) {
+			live->advice = ADVICE_BAND_AHEAD;
+			say_ahead(plan, live);
+		} else if (rate && live->phase == PHASE_FIRST_HALF) {
+			say_blind(plan, rates->live, live);
+		}
+		break;
+	case PHASE_LATTER_HALF:
+		if (!rate)
+			break;
+		if (standing) {
+			say(live, ADVICE_STALL, true, "the load stands still");
+			break;
+		}
+		live->advice = adviser->side > 0   ? ADVICE_TOO_FAST
+			       : adviser->side < 0 ? ADVICE_TOO_SLOW
+						   : ADVICE_IN_BAND;
+		live->warning = adviser->side != 0;
+		say_rate(plan, rates->live, adviser->side, live);
+		break;
+	}
+}

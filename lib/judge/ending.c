@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Speed of the fall and shape of the top; see ending.h for the rule.
+ */
+#include "judge/ending.h"
+
+#include <math.h>
+
+/* Parts of the top's load between which speeds and times are taken. */
+static const double round_level = 0.96; /* the top's neighbourhood */
+static const double flat_level = 0.99;  /* the very top */
+static const double ramp_from = 0.70, ramp_to = 0.85;
+static const double fall_to = 0.80;
+/* One sample that has lost this much of the top is a fracture without a second one to confirm. */
+static const double lost_fraction = 0.5;
+
+static double seconds_between(const struct track *track, size_t from, size_t to)
+{
+	return (double)(track->points[to].time_ns - track->points[from].time_ns) * 1e-9;
+}
+
+/* Load i in parts of the top. */
+static double part(const struct track *track, size_t i, size_t top)
+{
+	return (double)track->points[i].load_un / (double)track->points[top].load_un;
+}
+
+/* Time at which the straight line between two samples crosses the level, in s after the top. */
+static double crossing(
+	const struct track *track, size_t before, size_t after, size_t top, double level)
+{
+	double a = part(track, before, top), b = part(track, after, top);
+	double share = a == b ? 1 : (a - level) / (a - b);
+	double start = seconds_between(track, top, before);
+	return start + share * seconds_between(track, before, after);
+}
+
+/* Last rise through the level before the top, in s (negative); NAN if the record begins above. */
+static double rise_through(const struct track *track, size_t top, double level)
+{
+	for (size_t i = top; i > 0; i--) {
+		if (part(track, i - 1, top) < level)
+			return crossing(track, i - 1, i, top, level);
+	}
+	return NAN;
+}
+
+/* First fall through the level after the top, in s; NAN if the record ends above. */
+static double fall_through(const struct track *track, size_t top, double level)
+{
+	for (size_t i = top + 1; i < track->count; i++) {
+		if (part(track, i, top) < level)
+			return crossing(track, i - 1, i, top, level);
+	}
+	return NAN;
+}
+
+/* Largest part of the top lost within sudden_s between the top and half of it, per second. */
+static double fastest_fall(const struct track *track, size_t top, const struct policy *policy)
+{
+	double fastest = 0;
+	size_t from = top;
+	for (size_t i = top + 1; i < track->count; i++) {
+		while (from + 1 < i && seconds_between(track, from + 1, i) >= policy->sudden_s)
+			from++;
+		double lasted = fmax(seconds_between(track, from, i), policy->sudden_s);
+		fastest = fmax(fastest, (part(track, from, top) - part(track, i, top)) / lasted);
+		if (part(track, i, top) < lost_fraction)
+			break;
+	}
+	return fastest;
+}
+
+/* The fall below decline_fraction is confirmed by a lower sample, or by its depth. */
+static bool goes_on(const struct track *track, size_t top, size_t below)
+{
+	if (part(track, below, top) < lost_fraction)
+		return true;
+	for (size_t i = below + 1; i < track->count; i++) {
+		if (track->points[i].load_un < track->points[below].load_un)
+			return true;
+	}
+	return false;
+}
+
+static bool yielded(const struct track *track, size_t top, const struct policy *policy)
+{
+	double up_round = rise_through(track, top, round_level);
+	double down_round = fall_through(track, top, round_level);
+	double ramp_start = rise_through(track, top, ramp_from);
+	double ramp_end = rise_through(track, top, ramp_to);
+	if (isnan(up_round) || isnan(down_round) || isnan(ramp_start))
+		return false;
+	double ramp = (ramp_to - ramp_from) / (ramp_end - ramp_start);
+	double lowest = fmax(fall_to, part(track, track->count - 1, top));
+	double fall_end = fall_through(track, top, lowest);
+	if (isnan(fall_end))
+		fall_end = seconds_between(track, top, track->count - 1);
+	double decline = (policy->decline_fraction - lowest) /
+			 (fall_end - fall_through(track, top, policy->decline_fraction));
+	double corner = (1 - round_level) / ramp;
+	if (decline > 0 && isfinite(decline))
+		corner += (1 - round_level) / decline;
+	double near_top = down_round - up_round;
+	double flat = fall_through(track, top, flat_level) - rise_through(track, top, flat_level);
+	/* two ways to spend that time: a hold on top of the corner, or a parabola */
+	double flat_if_held = near_top - corner * (flat_level - round_level) / (1 - round_level);
+	double flat_if_round = near_top * sqrt((1 - flat_level) / (1 - round_level));
+	return near_top > policy->round_ratio * corner && flat < (flat_if_held + flat_if_round) / 2;
+}
+
+enum fall ending_fall(const struct track *track, size_t top, const struct policy *policy)
+{
+	int64_t limit = (int64_t)(policy->decline_fraction * (double)track->points[top].load_un);
+	size_t below = track_below(track, top, limit);
+	if (below == track->count)
+		return FALL_NONE;
+	bool confirmed = goes_on(track, top, below);
+	if (confirmed && fastest_fall(track, top, policy) >= policy->sudden_per_s)
+		return FALL_BROKEN;
+	return yielded(track, top, policy) ? FALL_BROKEN : FALL_LET_OFF;
+}

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * How a run ended: whether the load fell because the specimen broke or because it was let off. The
+ * falling load alone does not tell; its speed and the shape of the top do.
+ *
+ * - Sudden: the load falls faster than a valve lets it (policy.sudden_per_s): a fracture.
+ * - Rounded top, the time spent near the maximum being longer than that of a corner between the
+ *   ramp and the fall, and spread over it like a parabola: the specimen yielded, so it broke,
+ *   however slowly it declines.
+ * - Flat top (held), or a sharp corner with a slow fall: the load was let off.
+ */
+#ifndef JUDGE_ENDING_H
+#define JUDGE_ENDING_H
+
+#include "judge/policy.h"
+#include "judge/track.h"
+
+#include <stdint.h>
+
+enum fall {
+	FALL_NONE,   /* the load did not fall below decline_fraction of the top and go on falling */
+	FALL_BROKEN, /* the specimen broke */
+	FALL_LET_OFF, /* the load was taken off */
+};
+
+/* Judges the fall after the sample `top` (the largest one around it). O(samples). */
+enum fall ending_fall(const struct track *track, size_t top, const struct policy *policy);
+
+#endif

@@ -1,0 +1,205 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Stand-stills, steps, falls, gaps; see incident.h.
+ */
+#include "judge/incident.h"
+
+#include <math.h>
+
+/* A fall counts as begun when the load has left the top by this share of drop_fraction. */
+static const double near_share = 0.3;
+/* The load has gone on from a fall when it has risen again by this share of what it lost. */
+static const double rise_share = 1.0 / 3;
+/* Below this part of the top the specimen is broken or unloaded: no corner costs so much. */
+static const double trough_part = 0.5;
+/* The load has gone on from a stand-still when its rate is back to this share of the run's own. */
+static const double resume_share = 0.5;
+/* One shock is reported once within this time. */
+static const int64_t shock_once_ns = CLOCKS_NS_PER_S;
+/* The usual change over shock_s is learnt with this time constant, in s: a few swings. */
+static const double usual_step_s = 2;
+/* Intervals before a gap can be told from the usual interval. */
+enum { INTERVALS_MIN = 4 };
+
+void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings)
+{
+	*incident = (struct incident){.plan = plan, .findings = findings};
+}
+
+void incident_thinned(struct incident *incident)
+{
+	incident->step_from = incident->step_from / 2;
+}
+
+void incident_release(struct incident *incident)
+{
+	incident->top_un = 0;
+	incident->low_un = 0;
+	incident->passed_un = 0;
+	incident->standing = false;
+}
+
+void incident_range(struct incident *incident, const struct sample *sample)
+{
+	bool over = (sample->flags & SAMPLE_OVER_RANGE) != 0;
+	if (over && !incident->over_range)
+		findings_add(incident->findings, EVENT_OVER_RANGE, sample->time.ns, sample->time.ns,
+			sample->load_un, "beyond the capacity: the load may be larger than %.1f kN",
+			(double)sample->load_un * 1e-9);
+	incident->over_range = over;
+}
+
+static void watch_gap(struct incident *incident, struct slope_point now, bool loaded)
+{
+	const struct policy *policy = &incident->plan->policy;
+	int64_t interval = now.time_ns - incident->last_ns;
+	double limit_ns = fmax(
+		policy->gap_s * 1e9, policy->gap_intervals * (double)incident->usual_interval_ns);
+	bool known = incident->interval_count >= INTERVALS_MIN;
+	bool gap = known && (double)interval > limit_ns;
+	if (gap && loaded)
+		findings_add(incident->findings, EVENT_GAP, incident->last_ns, now.time_ns,
+			incident->last_un, "no readings for %.2f s", (double)interval * 1e-9);
+	if (gap)
+		return;
+	if (incident->interval_count < 32)
+		incident->interval_count++;
+	incident->usual_interval_ns +=
+		(interval - incident->usual_interval_ns) / (int64_t)incident->interval_count;
+}
+
+static void begin_rise(struct incident *incident, struct slope_point now)
+{
+	incident->top_un = now.load_un;
+	incident->top_ns = incident->near_ns = now.time_ns;
+	incident->low_un = now.load_un;
+}
+
+static void report_fall(struct incident *incident)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double lost = (double)(incident->top_un - incident->low_un) / (double)incident->top_un;
+	double began_s = (double)(incident->top_ns - incident->near_ns) * 1e-9;
+	bool sudden = policy->drop_fraction > policy->drop_per_s * began_s;
+	findings_add(incident->findings, sudden ? EVENT_DROP : EVENT_LET_OFF, incident->near_ns,
+		incident->last_ns, incident->top_un,
+		"the load %s by %.1f kN (%.1f %%) and rose again",
+		sudden ? "fell" : "was taken back",
+		(double)(incident->top_un - incident->low_un) * 1e-9, 100 * lost);
+	if (sudden && incident->top_un > incident->passed_un)
+		incident->passed_un = incident->top_un;
+}
+
+/* While falling, top_ns becomes the time at which the fall passed drop_fraction. */
+static void watch_fall(struct incident *incident, struct slope_point now)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double least = policy->drop_fraction * (double)incident->top_un;
+	if (now.load_un >= incident->top_un) {
+		begin_rise(incident, now);
+	} else if ((double)(incident->top_un - now.load_un) <= near_share * least) {
+		incident->near_ns = now.time_ns;
+	}
+	if (incident->top_un <= 0)
+		return;
+	bool was_down = (double)(incident->top_un - incident->low_un) >= least;
+	if (now.load_un < incident->low_un)
+		incident->low_un = now.load_un;
+	double lost = (double)(incident->top_un - incident->low_un);
+	if (lost < least)
+		return;
+	if (!was_down)
+		incident->top_ns = now.time_ns;
+	double risen = (double)(now.load_un - incident->low_un);
+	if (risen < fmax(rise_share * lost, least / 2))
+		return;
+	if ((double)incident->low_un >= trough_part * (double)incident->top_un)
+		report_fall(incident);
+	begin_rise(incident, now);
+}
+
+static void watch_recovery(struct incident *incident, struct slope_point now)
+{
+	if (incident->passed_un == 0 || now.load_un <= incident->passed_un)
+		return;
+	findings_add(incident->findings, EVENT_RECOVERY, now.time_ns, now.time_ns, now.load_un,
+		"the load has passed its old maximum of %.1f kN",
+		(double)incident->passed_un * 1e-9);
+	incident->passed_un = 0;
+}
+
+static void watch_stand(
+	struct incident *incident, struct slope_point now, const struct incident_rates *rates)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
+	bool still = rates->live < policy->stall_fraction * rates->own;
+	bool at_top = (double)(incident->top_un - now.load_un) <
+		      policy->drop_fraction * (double)incident->top_un;
+	if (!incident->standing && still && at_top) {
+		incident->standing = true;
+		incident->stand_since_ns = now.time_ns - (int64_t)(policy->live_s * 1e9);
+		incident->stand_un = now.load_un;
+	}
+	if (!incident->standing)
+		return;
+	if (!at_top) { /* it ended in a fall: the specimen, or a valve opened */
+		incident->standing = false;
+		return;
+	}
+	if ((double)(now.load_un - incident->stand_un) <= slack_un)
+		incident->stand_last_ns = now.time_ns;
+	if (rates->live < resume_share * rates->own)
+		return;
+	incident->standing = false;
+	findings_add(incident->findings, EVENT_STALL, incident->stand_since_ns,
+		incident->stand_last_ns, incident->stand_un, "the load stood still for %.1f s",
+		(double)(incident->stand_last_ns - incident->stand_since_ns) * 1e-9);
+}
+
+static void watch_step(struct incident *incident, const struct track *track, struct slope_point now,
+	double own_n_s)
+{
+	const struct policy *policy = &incident->plan->policy;
+	int64_t limit_ns = (int64_t)(policy->shock_s * 1e9);
+	size_t newest = track->count - 1;
+	while (incident->step_from + 1 < newest &&
+		now.time_ns - track->points[incident->step_from + 1].time_ns >= limit_ns)
+		incident->step_from++;
+	struct slope_point from = track->points[incident->step_from];
+	double lasted_s = (double)(now.time_ns - from.time_ns) * 1e-9;
+	double rise_n = (double)(now.load_un - from.load_un) * 1e-6;
+	double explained = fmax(fmax(own_n_s, incident->ramp_before), 0) * lasted_s;
+	explained = fmax(explained, incident->usual_step_n);
+	double interval_s = (double)(now.time_ns - incident->last_ns) * 1e-9;
+	incident->usual_step_n +=
+		(fmin(fabs(rise_n), policy->shock_ratio * explained) - incident->usual_step_n) *
+		interval_s / (usual_step_s + interval_s);
+	if (rise_n < policy->shock_fraction * (double)incident->top_un * 1e-6 ||
+		rise_n < policy->shock_ratio * explained || own_n_s <= 0)
+		return;
+	if (incident->shock_ns != 0 && now.time_ns - incident->shock_ns < shock_once_ns)
+		return;
+	incident->shock_ns = now.time_ns;
+	findings_add(incident->findings, EVENT_SHOCK, from.time_ns, now.time_ns, from.load_un,
+		"the load jumped by %.1f kN within %.2f s", rise_n * 1e-3, lasted_s);
+}
+
+void incident_feed(struct incident *incident, const struct track *track,
+	const struct incident_rates *rates, bool loaded)
+{
+	struct slope_point now = track->points[track->count - 1];
+	if (track->count > 1)
+		watch_gap(incident, now, loaded);
+	if (loaded) {
+		if (rates->known)
+			watch_step(incident, track, now, rates->own);
+		watch_recovery(incident, now);
+		watch_fall(incident, now);
+		if (rates->known)
+			watch_stand(incident, now, rates);
+	}
+	incident->ramp_before = rates->known ? rates->live : 0;
+	incident->last_ns = now.time_ns;
+	incident->last_un = now.load_un;
+}

@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What happens to a load besides rising: it stands still, jumps, falls and recovers, is let off;
+ * and what happens to its readings: they stop for a while, they go out of range. Fed with every
+ * sample of the run, O(1); adds to the findings what is certain.
+ *
+ * A stand-still or a fall is certain only when the load has gone on from it: before that it may be
+ * the specimen yielding or breaking.
+ */
+#ifndef JUDGE_INCIDENT_H
+#define JUDGE_INCIDENT_H
+
+#include "judge/findings.h"
+#include "judge/plan.h"
+#include "judge/track.h"
+
+/* Rates known at the newest sample, in N/s. */
+struct incident_rates {
+	bool known;
+	double live;   /* over policy.live_s */
+	double own;    /* the run's own rate: slowly forgotten highest rate of the judging window */
+	double recent; /* of the whole judging window */
+};
+
+struct incident {
+	const struct plan *plan;
+	struct findings *findings;
+	/* readings */
+	int64_t last_ns, last_un;
+	int64_t usual_interval_ns;
+	unsigned interval_count;
+	bool over_range;
+	/* the top of the present rise, and the trough after it */
+	int64_t top_un, top_ns;
+	int64_t near_ns; /* when the load was last close to the top */
+	int64_t low_un;
+	int64_t passed_un; /* a maximum that a fall has left behind, to be passed again; 0: none */
+	/* stand-still */
+	bool standing;
+	int64_t stand_since_ns, stand_last_ns, stand_un;
+	/* step */
+	size_t step_from; /* track index at shock_s before the newest sample */
+	int64_t shock_ns;
+	double ramp_before;  /* live rate before the newest sample, N/s */
+	double usual_step_n; /* usual change over shock_s: ramp, ripple and hunting */
+};
+
+void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings);
+/* loaded: the phase is one in which the press bears on the specimen. */
+void incident_feed(struct incident *incident, const struct track *track,
+	const struct incident_rates *rates, bool loaded);
+/* SAMPLE_OVER_RANGE came or went. */
+void incident_range(struct incident *incident, const struct sample *sample);
+/* The load is off: a new rise begins with the next contact. */
+void incident_release(struct incident *incident);
+/* After the track was thinned. */
+void incident_thinned(struct incident *incident);
+
+#endif

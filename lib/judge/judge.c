@@ -1,0 +1,364 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The judge: spike filter -> track and windows -> phase machine and incidents -> advice; and, when
+ * asked, ending and verdict over the track. Each idea has its own file; this one only passes
+ * samples along and keeps the order.
+ */
+#include "judge/judge.h"
+
+#include "judge/advice.h"
+#include "judge/ending.h"
+#include "judge/findings.h"
+#include "judge/incident.h"
+#include "judge/noise.h"
+#include "judge/phase.h"
+#include "judge/spike.h"
+#include "judge/track.h"
+#include "judge/verdict.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Rates, and what follows from them, are looked at no more often than this. */
+static const int64_t tick_ns = 10 * CLOCKS_NS_PER_MS;
+/* The run's own rate is forgotten with this time constant: longer than hunting, shorter than a
+ * test. */
+static const double own_rate_s = 8;
+/* A later top is looked at for a fracture if it reached this part of the maximum. */
+static const double later_top = 0.5;
+/* The press must have stood unloaded this long before its zero can be told. */
+static const double zero_s = 0.3;
+
+struct judge {
+	struct plan plan;
+	struct spike spike;
+	struct track track;
+	struct window live_window, judging_window;
+	struct machine machine;
+	struct incident incident;
+	struct adviser adviser;
+	struct findings findings;
+	struct incident_rates rates;
+	struct advice_rates shown;
+	int64_t last_ns;
+	bool any;
+	int64_t tick_at_ns; /* of the last look at the rates */
+	struct noise noise; /* scratch of judge_finish */
+	struct findings finished;
+};
+
+struct judge *judge_create(size_t track_max)
+{
+	assert(track_max >= 2);
+	struct judge *judge = calloc(1, sizeof *judge);
+	if (judge == NULL)
+		return NULL;
+	/* untouched pages cost nothing: a short run uses a short track */
+	judge->track.points = malloc(track_max * sizeof judge->track.points[0]);
+	judge->track.capacity = track_max;
+	if (judge->track.points == NULL) {
+		free(judge);
+		return NULL;
+	}
+	return judge;
+}
+
+void judge_destroy(struct judge *judge)
+{
+	if (judge == NULL)
+		return;
+	free(judge->track.points);
+	free(judge);
+}
+
+static void restart_windows(struct judge *judge)
+{
+	size_t first = judge->track.count;
+	window_init(&judge->live_window, (int64_t)(judge->plan.policy.live_s * 1e9), first);
+	window_init(&judge->judging_window, judge->plan.window_ns, first);
+	judge->rates = (struct incident_rates){0};
+	judge->shown = (struct advice_rates){0};
+}
+
+void judge_start(struct judge *judge, const struct plan *plan)
+{
+	judge->plan = *plan;
+	judge->track.count = 0;
+	judge->any = false;
+	judge->tick_at_ns = 0;
+	findings_clear(&judge->findings);
+	spike_init(&judge->spike, &judge->plan.policy);
+	phase_init(&judge->machine, &judge->plan, &judge->findings);
+	incident_init(&judge->incident, &judge->plan, &judge->findings);
+	advice_init(&judge->adviser, &judge->plan);
+	restart_windows(judge);
+}
+
+static double band_unit(const struct judge *judge, double rate_n_s)
+{
+	return judge->plan.area_m2 > 0 ? rate_n_s / judge->plan.area_m2 / judge->plan.rate_unit_pa
+				       : 0;
+}
+
+/* Looks at the windows: running rate, the run's own rate, advice. */
+static void tick(struct judge *judge, int64_t now_ns)
+{
+	double tick_s = fmin((double)(now_ns - judge->tick_at_ns) * 1e-9, own_rate_s);
+	judge->tick_at_ns = now_ns;
+	struct slope_fit live, judging;
+	judge->rates.known = window_full(&judge->live_window, &judge->track) &&
+			     slope_fit(&judge->live_window.slope, &live) &&
+			     slope_fit(&judge->judging_window.slope, &judging);
+	judge->shown.known = judge->rates.known;
+	if (!judge->rates.known)
+		return;
+	struct incident_rates *rates = &judge->rates;
+	rates->live = live.rate_n_s;
+	rates->recent = judging.rate_n_s;
+	if (rates->recent > rates->own)
+		rates->own = rates->recent;
+	else
+		rates->own += (rates->recent - rates->own) * tick_s / (own_rate_s + tick_s);
+	judge->shown = (struct advice_rates){
+		.known = true,
+		.live = band_unit(judge, live.rate_n_s),
+		.live_error = band_unit(judge, live.error_n_s),
+		.judging = band_unit(judge, judging.rate_n_s),
+		.judging_error = band_unit(judge, judging.error_n_s),
+		.judging_full = window_full(&judge->judging_window, &judge->track),
+	};
+	advice_learn(&judge->adviser, &judge->shown, now_ns, tick_s,
+		judge->machine.phase == PHASE_LATTER_HALF);
+}
+
+static void take(struct judge *judge, const struct sample *sample)
+{
+	struct slope_point point = {sample->time.ns, sample->load_un};
+	bool thinned = track_add(&judge->track, point);
+	if (thinned) {
+		window_rebuild(&judge->live_window, &judge->track);
+		window_rebuild(&judge->judging_window, &judge->track);
+		incident_thinned(&judge->incident);
+	} else {
+		window_advance(&judge->live_window, &judge->track);
+		window_advance(&judge->judging_window, &judge->track);
+	}
+	bool loaded = phase_loaded(judge->machine.phase);
+	if (loaded && point.time_ns - judge->tick_at_ns >= tick_ns)
+		tick(judge, point.time_ns);
+	incident_range(&judge->incident, sample);
+	incident_feed(&judge->incident, &judge->track, &judge->rates, loaded);
+	phase_feed(&judge->machine, point, &judge->rates);
+	bool now_loaded = phase_loaded(judge->machine.phase);
+	if (now_loaded && !loaded)
+		restart_windows(judge);
+	if (loaded && !now_loaded)
+		incident_release(&judge->incident);
+}
+
+static void deny(struct judge *judge, const struct sample *sample)
+{
+	findings_add(&judge->findings, EVENT_SPIKE, sample->time.ns, sample->time.ns,
+		sample->load_un, "a reading of %.1f kN, denied by its neighbours",
+		(double)sample->load_un * 1e-9);
+}
+
+bool judge_feed(struct judge *judge, const struct sample *sample)
+{
+	if (judge->machine.over || (judge->any && sample->time.ns <= judge->last_ns))
+		return judge->machine.over;
+	judge->any = true;
+	judge->last_ns = sample->time.ns;
+	struct spike_out out;
+	spike_feed(&judge->spike, sample, &out);
+	for (size_t i = 0; i < out.denied_count; i++)
+		deny(judge, &out.denied[i]);
+	for (size_t i = 0; i < out.count && !judge->machine.over; i++)
+		take(judge, &out.passed[i]);
+	return judge->machine.over;
+}
+
+enum phase judge_phase(const struct judge *judge)
+{
+	return judge->machine.phase;
+}
+
+void judge_live(const struct judge *judge, struct live *live)
+{
+	const struct plan *plan = &judge->plan;
+	int64_t load_un = judge->spike.last.load_un;
+	*live = (struct live){
+		.phase = judge->machine.phase,
+		.time = {judge->last_ns},
+		.load_un = load_un,
+		.maximum_un = judge->machine.maximum_un,
+		.stress_pa = plan->area_m2 > 0 ? (double)load_un * 1e-6 / plan->area_m2 : 0,
+		.has_rate = judge->shown.known && plan->area_m2 > 0 &&
+			    phase_loaded(judge->machine.phase),
+		.rate_pa_s = judge->shown.live * plan->rate_unit_pa,
+		.rate_uncertainty_pa_s = judge->shown.live_error * plan->rate_unit_pa,
+		.band_begins_un = judge->machine.half_un,
+	};
+	advice_say(&judge->adviser, &judge->shown, judge->incident.standing, live);
+}
+
+size_t judge_events(const struct judge *judge, const struct event **events)
+{
+	*events = judge->findings.events;
+	return judge->findings.count;
+}
+
+/* ---- after the run */
+
+/* First index of the largest sample in [begin, count). */
+static size_t largest(const struct track *track, size_t begin)
+{
+	size_t top = begin;
+	for (size_t i = begin + 1; i < track->count; i++) {
+		if (track->points[i].load_un > track->points[top].load_un)
+			top = i;
+	}
+	return top;
+}
+
+/* How the load came down from its maximum, or from a later top nearly as high. */
+static enum end find_end(const struct judge *judge, size_t top)
+{
+	const struct track *track = &judge->track;
+	const struct policy *policy = &judge->plan.policy;
+	double least = later_top * (double)track->points[top].load_un;
+	enum end end = END_INTERRUPTED;
+	while ((double)track->points[top].load_un >= least) {
+		enum fall fall = ending_fall(track, top, policy);
+		if (fall == FALL_BROKEN)
+			return END_BROKEN;
+		if (fall == FALL_NONE)
+			return end;
+		end = END_UNLOADED;
+		double limit = policy->decline_fraction * (double)track->points[top].load_un;
+		size_t below = track_below(track, top, (int64_t)limit);
+		size_t next = largest(track, below);
+		if (next == below)
+			break;
+		top = next;
+	}
+	return end;
+}
+
+/* What happened while seating is no event of the loading, nor is a slow rise near the maximum a
+ * stand-still: the specimen yields there. */
+static bool belongs(const struct event *event, const struct judge *judge)
+{
+	const struct machine *machine = &judge->machine;
+	double load = (double)event->load_un, maximum = (double)machine->maximum_un;
+	double floor = judge->plan.policy.event_floor * maximum;
+	bool before = event->time.ns < machine->maximum_ns;
+	switch (event->kind) {
+	case EVENT_STALL:
+		return load >= floor && load < judge->plan.span_to * maximum && before;
+	case EVENT_SHOCK:
+		return load >= floor && before;
+	case EVENT_DROP:
+	case EVENT_RECOVERY:
+	case EVENT_LET_OFF:
+		return load >= floor;
+	default:
+		return true;
+	}
+}
+
+static void keep_findings(const struct judge *judge, struct findings *kept)
+{
+	findings_clear(kept);
+	for (size_t i = 0; i < judge->findings.count; i++) {
+		if (belongs(&judge->findings.events[i], judge))
+			findings_copy(kept, &judge->findings, i);
+	}
+	kept->total += judge->findings.total - judge->findings.count;
+}
+
+static void check_zero(const struct judge *judge, struct findings *findings)
+{
+	const struct machine *machine = &judge->machine;
+	if (machine->idle_count < 3)
+		return;
+	double mean = machine->idle_sum_un / (double)machine->idle_count;
+	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
+		(double)judge->spike.step_un);
+	int64_t until_ns = machine->touched ? machine->touched_ns : judge->last_ns;
+	double lasted_s = (double)(until_ns - machine->idle_since_ns) * 1e-9;
+	if (fabs(mean) <= limit || (machine->touched && lasted_s < zero_s))
+		return;
+	findings_add(findings, EVENT_ZERO_OFFSET, machine->idle_since_ns, until_ns, (int64_t)mean,
+		"the unloaded press read %.2f kN before contact", mean * 1e-9);
+}
+
+static void judge_rates(struct judge *judge, struct judgement *judgement, size_t top)
+{
+	struct verdict_input input = {
+		.plan = &judge->plan,
+		.track = &judge->track,
+		.findings = &judge->finished,
+		.noise = &judge->noise,
+		.maximum_un = judgement->maximum_un,
+		.maximum_at = top,
+		.end = judgement->end,
+	};
+	bool anticipated = judge->plan.anticipated_load_un > 0;
+	judgement->basis =
+		anticipated && judge->plan.basis_anticipated ? BASIS_ANTICIPATED : BASIS_MAXIMUM;
+	struct findings crossings = {0};
+	verdict_judge(&input, judgement->basis, &judgement->rate, &crossings);
+	judgement->rate_other.verdict = VERDICT_NONE;
+	if (anticipated)
+		verdict_judge(&input,
+			judgement->basis == BASIS_MAXIMUM ? BASIS_ANTICIPATED : BASIS_MAXIMUM,
+			&judgement->rate_other, NULL);
+	for (size_t i = 0; i < crossings.count; i++)
+		findings_copy(&judge->finished, &crossings, i);
+}
+
+static void judge_track(struct judge *judge, struct judgement *judgement)
+{
+	memset(judgement, 0, sizeof *judgement);
+	keep_findings(judge, &judge->finished);
+	check_zero(judge, &judge->finished);
+	judgement->end = END_NO_LOAD;
+	size_t top = 0;
+	if (judge->machine.touched && judge->track.count > 0) {
+		judgement->maximum_un = judge->machine.maximum_un;
+		judgement->maximum_at.ns = judge->machine.maximum_ns;
+		top = largest(&judge->track, 0);
+		judgement->end = find_end(judge, top);
+	}
+	judge_rates(judge, judgement, top);
+	findings_sort(&judge->finished);
+	judgement->event_count = judge->finished.count;
+	judgement->event_total = judge->finished.total;
+	for (size_t i = 0; i < judge->finished.count; i++)
+		judgement->events[i] = judge->finished.events[i];
+}
+
+void judge_finish(struct judge *judge, struct judgement *judgement)
+{
+	/* The samples still held by the spike filter count as far as nothing denied them; they are
+	 * put on the track for the judgement only, so that feeding may go on afterwards. */
+	struct spike spike = judge->spike;
+	size_t count = judge->track.count;
+	size_t found = judge->findings.count, total = judge->findings.total;
+	size_t faults = judge->findings.fault_count;
+	struct spike_out out;
+	spike_flush(&spike, &out);
+	for (size_t i = 0; i < out.denied_count; i++)
+		deny(judge, &out.denied[i]);
+	for (size_t i = 0; i < out.count && judge->track.count < judge->track.capacity; i++)
+		judge->track.points[judge->track.count++] =
+			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un};
+	judge_track(judge, judgement);
+	judge->track.count = count;
+	judge->findings.count = found;
+	judge->findings.total = total;
+	judge->findings.fault_count = faults;
+}

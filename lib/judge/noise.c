@@ -1,0 +1,182 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * White noise, resolution and hunting of one run; see noise.h for the reasoning.
+ */
+#include "judge/noise.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Hunting is looked at in blocks no shorter than this: 2.5 Hz has four of them in a period. */
+static const int64_t block_ns_min = INT64_C(100000000);
+/* A block holds at least this many usual intervals, or it would mostly be empty. */
+static const int64_t block_intervals = 1;
+/* Mean absolute value to standard deviation of a normal distribution, sqrt(pi/2); a second
+ * difference y1 - (y0 + y2)/2 has 1.5 times the variance of a sample. */
+static const double second_difference_scale = 1.2533141373155 / 1.2247448713916;
+
+static void measure_white(struct noise *noise, const struct track *track, size_t from, size_t to)
+{
+	double sum = 0;
+	int64_t step = 0;
+	size_t count = 0;
+	for (size_t i = from + 1; i < to; i++) {
+		const struct slope_point *p = &track->points[i];
+		int64_t change = llabs(p->load_un - p[-1].load_un);
+		if (change > 0 && (step == 0 || change < step))
+			step = change;
+		double span = (double)(p[1].time_ns - p[-1].time_ns);
+		if (span <= 0)
+			continue;
+		double share = (double)(p->time_ns - p[-1].time_ns) / span;
+		double rise = (double)(p[1].load_un - p[-1].load_un);
+		sum += fabs((double)(p->load_un - p[-1].load_un) - share * rise);
+		count++;
+	}
+	noise->step_n = (double)step * 1e-6;
+	noise->white_n = count > 0 ? sum / (double)count * second_difference_scale * 1e-6 : 0;
+}
+
+/* Mean load of each block, moved along the run's ramp to the block's middle; empty blocks get the
+ * straight line between their neighbours. */
+static void fill_blocks(struct noise *noise, const struct track *track, size_t from, size_t to)
+{
+	const struct slope_point *first = &track->points[from], *last = &track->points[to];
+	double ramp =
+		(double)(last->load_un - first->load_un) / (double)(last->time_ns - first->time_ns);
+	double *mean = noise->square;
+	size_t i = from, filled = 0;
+	bool any = false;
+	for (size_t k = 0; k < noise->block_count; k++) {
+		int64_t start = noise->start_ns + (int64_t)k * noise->block_ns;
+		double middle = (double)noise->block_ns / 2, sum = 0;
+		size_t count = 0;
+		for (; i <= to && track->points[i].time_ns < start + noise->block_ns; i++) {
+			const struct slope_point *p = &track->points[i];
+			double off = middle - (double)(p->time_ns - start);
+			sum += (double)(p->load_un - first->load_un) + ramp * off;
+			count++;
+		}
+		if (count == 0)
+			continue;
+		mean[k] = sum / (double)count * 1e-6;
+		for (size_t gap = any ? filled + 1 : 0; gap < k; gap++) {
+			double share = any ? (double)(gap - filled) / (double)(k - filled) : 1;
+			mean[gap] = any ? mean[filled] + share * (mean[k] - mean[filled]) : mean[k];
+		}
+		filled = k;
+		any = true;
+	}
+	noise->block_count = any ? filled + 1 : 0;
+}
+
+/* out[k] = in[k] - mean of in over k-half..k+half, symmetric, shorter at the ends. */
+static void remove_slow(const double *in, double *out, size_t count, size_t half)
+{
+	double sum = 0;
+	size_t lo = 0, hi = 0; /* sum over [lo, hi) */
+	for (size_t k = 0; k < count; k++) {
+		size_t reach = half;
+		reach = k < reach ? k : reach;
+		reach = count - 1 - k < reach ? count - 1 - k : reach;
+		while (hi < k + reach + 1)
+			sum += in[hi++];
+		while (lo < k - reach)
+			sum -= in[lo++];
+		out[k] = in[k] - sum / (double)(hi - lo);
+	}
+}
+
+static int compare_doubles(const void *a, const void *b)
+{
+	double x = *(const double *)a, y = *(const double *)b;
+	return (x > y) - (x < y);
+}
+
+/* Mean square of `in` over k-half..k+half; the ends repeat the nearest full stretch. */
+static void mean_squares(const double *in, double *out, size_t count, size_t half)
+{
+	size_t first = half < count / 2 ? half : count / 2;
+	size_t last = count - 1 - first;
+	for (size_t k = first; k <= last; k++) {
+		double sum = 0;
+		size_t from = k > half ? k - half : 0;
+		size_t to = k + half < count ? k + half : count - 1;
+		for (size_t i = from; i <= to; i++)
+			sum += in[i] * in[i];
+		out[k] = sum / (double)(to - from + 1);
+	}
+	for (size_t k = 0; k < first; k++)
+		out[k] = out[first];
+	for (size_t k = last + 1; k < count; k++)
+		out[k] = out[last];
+}
+
+static void measure_hunting(struct noise *noise, const struct policy *policy)
+{
+	size_t count = noise->block_count;
+	double block_s = (double)noise->block_ns * 1e-9;
+	size_t half = (size_t)(policy->hunting_s / 2 / block_s + 0.5);
+	if (half < 1)
+		half = 1;
+	if (count < 2 * half + 1) {
+		memset(noise->square, 0, sizeof noise->square);
+		return;
+	}
+	remove_slow(noise->square, noise->scratch, count, half);
+	double integral = 0;
+	for (size_t k = 0; k < count; k++) {
+		integral += noise->scratch[k] * block_s;
+		noise->scratch[k] = integral;
+	}
+	remove_slow(noise->scratch, noise->square, count, half);
+	mean_squares(noise->square, noise->scratch, count, half);
+	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
+	qsort(noise->scratch, count, sizeof noise->scratch[0], compare_doubles);
+	noise->usual_square = noise->scratch[count / 2];
+}
+
+void noise_measure(struct noise *noise, const struct track *track, size_t from, size_t to,
+	const struct policy *policy)
+{
+	assert(from < to && to < track->count);
+	int64_t span_ns = track->points[to].time_ns - track->points[from].time_ns;
+	int64_t block_ns = block_intervals * (span_ns / (int64_t)(to - from));
+	block_ns = block_ns > block_ns_min ? block_ns : block_ns_min;
+	if (span_ns / block_ns >= NOISE_BLOCKS_MAX)
+		block_ns = span_ns / (NOISE_BLOCKS_MAX - 1) + 1;
+	*noise = (struct noise){
+		.start_ns = track->points[from].time_ns,
+		.block_ns = block_ns,
+		.block_count = (size_t)(span_ns / block_ns) + 1,
+	};
+	measure_white(noise, track, from, to);
+	fill_blocks(noise, track, from, to);
+	measure_hunting(noise, policy);
+}
+
+/* Local mean square at a time, never below the run's usual one: a few quiet seconds are luck. */
+static double square_at(const struct noise *noise, int64_t time_ns)
+{
+	if (noise->block_count == 0)
+		return 0;
+	int64_t k = (time_ns - noise->start_ns) / noise->block_ns;
+	k = k < 0 ? 0 : k;
+	size_t i = (size_t)k < noise->block_count ? (size_t)k : noise->block_count - 1;
+	return fmax(noise->square[i], noise->usual_square);
+}
+
+double noise_error(
+	const struct noise *noise, const struct slope_fit *fit, int64_t start_ns, int64_t end_ns)
+{
+	double window_s = (double)(end_ns - start_ns) * 1e-9;
+	double white = noise->white_n / fit->time_spread_s;
+	double steps =
+		noise->step_n > 0 ? fabs(fit->rate_n_s) * window_s / noise->step_n : INFINITY;
+	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps);
+	double swing = square_at(noise, start_ns) + square_at(noise, end_ns);
+	double hunting = 6 / (window_s * window_s) * sqrt(swing);
+	return sqrt(white * white + stair * stair + hunting * hunting);
+}

@@ -1,0 +1,211 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The phase machine; diagram and invariants in phase.h.
+ */
+#include "judge/phase.h"
+
+#include <assert.h>
+#include <math.h>
+
+/* Where no specimen is seated, a load of this many times the contact load is no alignment check. */
+static const int64_t alignment_contacts = 5;
+/* A rate that has come back to this much more than the yielding limit was no yielding. */
+static const double yield_over = 1.15;
+
+static const char *const names[] = {
+	[PHASE_IDLE] = "idle",
+	[PHASE_SEATING] = "seating",
+	[PHASE_FIRST_HALF] = "first_half",
+	[PHASE_LATTER_HALF] = "latter_half",
+	[PHASE_YIELDING] = "yielding",
+	[PHASE_DECLINING] = "declining",
+	[PHASE_RELEASED] = "released",
+};
+
+const char *phase_text(enum phase phase)
+{
+	return names[phase];
+}
+
+bool phase_loaded(enum phase phase)
+{
+	return phase != PHASE_IDLE && phase != PHASE_RELEASED;
+}
+
+static int64_t alignment_load(const struct plan *plan)
+{
+	const struct policy *policy = &plan->policy;
+	if (plan->alignment_un > 0)
+		return plan->alignment_un;
+	if (plan->anticipated_load_un > 0)
+		return (int64_t)(policy->alignment_fraction * (double)plan->anticipated_load_un);
+	if (plan->area_m2 > 0)
+		return (int64_t)(policy->alignment_pa * plan->area_m2 * 1e6);
+	return alignment_contacts * plan->contact_un;
+}
+
+void phase_init(struct machine *machine, const struct plan *plan, struct findings *findings)
+{
+	*machine = (struct machine){.plan = plan, .findings = findings, .phase = PHASE_IDLE};
+	contact_init(&machine->contact);
+	machine->alignment_un = alignment_load(plan);
+	if (plan->anticipated_load_un > 0)
+		machine->half_un = (int64_t)(plan->span_from * (double)plan->anticipated_load_un);
+}
+
+static void phase_check(const struct machine *machine)
+{
+	assert(!machine->over || machine->phase == PHASE_RELEASED);
+	switch (machine->phase) {
+	case PHASE_IDLE:
+		assert(!machine->touched && machine->maximum_un == 0);
+		break;
+	case PHASE_SEATING:
+		assert(machine->touched && machine->hump_un < machine->alignment_un);
+		break;
+	case PHASE_FIRST_HALF:
+	case PHASE_LATTER_HALF:
+	case PHASE_YIELDING:
+		assert(machine->hump_un >= machine->alignment_un);
+		break;
+	case PHASE_DECLINING:
+		assert(machine->broke && machine->hump_un >= machine->alignment_un);
+		break;
+	case PHASE_RELEASED:
+		assert(machine->touched && machine->off);
+		break;
+	}
+}
+
+/* idle or released -> seating */
+static void touch(struct machine *machine, struct slope_point now)
+{
+	if (machine->phase == PHASE_RELEASED)
+		findings_add(machine->findings, EVENT_ALIGNMENT_CHECK, machine->hump_ns,
+			machine->released_ns, machine->hump_un,
+			"a load of %.1f kN was put on and taken off before the test",
+			(double)machine->hump_un * 1e-9);
+	if (!machine->touched)
+		machine->touched_ns = machine->contact.since_ns;
+	machine->phase = PHASE_SEATING;
+	machine->touched = true;
+	machine->broke = false;
+	machine->off = false;
+	machine->hump_un = 0;
+	machine->hump_ns = now.time_ns;
+}
+
+/* seating, first_half, declining -> the rising phase that belongs to the load */
+static void climb(struct machine *machine)
+{
+	if (machine->hump_un < machine->alignment_un)
+		return;
+	bool past_half = machine->half_un > 0 && machine->hump_un >= machine->half_un;
+	machine->phase = past_half ? PHASE_LATTER_HALF : PHASE_FIRST_HALF;
+}
+
+/* latter_half (or first_half where no half is known) <-> yielding */
+static void soften(
+	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
+{
+	const struct policy *policy = &machine->plan->policy;
+	double anticipated = (double)machine->plan->anticipated_load_un;
+	bool blind = anticipated <= 0;
+	double limit = blind ? policy->yield_rate_blind : policy->yield_rate;
+	bool high = blind || (double)now.load_un >= policy->yield_from * anticipated;
+	if (machine->phase == PHASE_YIELDING) {
+		if (rates->live > yield_over * limit * rates->own)
+			climb(machine);
+	} else if (high && rates->live < limit * rates->own) {
+		machine->phase = PHASE_YIELDING;
+	}
+}
+
+/* a rising phase -> declining */
+static void fall(struct machine *machine, struct slope_point now)
+{
+	double limit = machine->plan->policy.decline_fraction * (double)machine->hump_un;
+	if ((double)now.load_un >= limit)
+		return;
+	machine->phase = PHASE_DECLINING;
+	machine->broke = true;
+}
+
+/* any loaded phase -> released */
+static void let_go(struct machine *machine, struct slope_point now)
+{
+	const struct policy *policy = &machine->plan->policy;
+	double off = fmax((double)machine->plan->contact_un / 2,
+		policy->release_fraction * (double)machine->maximum_un);
+	if ((double)now.load_un >= off) {
+		machine->off = false;
+		return;
+	}
+	if (!machine->off) {
+		machine->off = true;
+		machine->off_since_ns = now.time_ns;
+	}
+	if ((double)(now.time_ns - machine->off_since_ns) < policy->release_s * 1e9)
+		return;
+	machine->phase = PHASE_RELEASED;
+	machine->released_ns = now.time_ns;
+	machine->over = machine->hump_un >= machine->alignment_un;
+	contact_init(&machine->contact);
+}
+
+static void note_idle(struct machine *machine, struct slope_point now)
+{
+	if (machine->idle_count == 0)
+		machine->idle_since_ns = now.time_ns;
+	machine->idle_sum_un += (double)now.load_un;
+	machine->idle_count++;
+}
+
+static void feed_unloaded(struct machine *machine, struct slope_point now)
+{
+	const struct plan *plan = machine->plan;
+	struct sample sample = {.time = {now.time_ns}, .load_un = now.load_un};
+	if (contact_feed(&machine->contact, plan, &sample))
+		touch(machine, now);
+	else if (machine->phase == PHASE_IDLE && !machine->contact.touching)
+		note_idle(machine, now);
+	else if (machine->phase == PHASE_RELEASED)
+		machine->over = (double)(now.time_ns - machine->released_ns) >=
+				plan->policy.alignment_wait_s * 1e9;
+}
+
+static void feed_loaded(
+	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
+{
+	bool higher = now.load_un > machine->hump_un;
+	if (higher) {
+		machine->hump_un = now.load_un;
+		machine->hump_ns = now.time_ns;
+	}
+	if (now.load_un > machine->maximum_un) {
+		machine->maximum_un = now.load_un;
+		machine->maximum_ns = now.time_ns;
+	}
+	if (machine->phase == PHASE_SEATING || machine->phase == PHASE_FIRST_HALF ||
+		(machine->phase == PHASE_DECLINING && higher))
+		climb(machine);
+	bool rising = machine->phase == PHASE_LATTER_HALF || machine->phase == PHASE_YIELDING ||
+		      (machine->phase == PHASE_FIRST_HALF && machine->half_un == 0);
+	if (rising && rates->known)
+		soften(machine, now, rates);
+	if (machine->phase != PHASE_SEATING && machine->phase != PHASE_DECLINING)
+		fall(machine, now);
+	let_go(machine, now);
+}
+
+void phase_feed(struct machine *machine, struct slope_point now, const struct incident_rates *rates)
+{
+	if (machine->over)
+		return;
+	phase_check(machine);
+	if (!phase_loaded(machine->phase))
+		feed_unloaded(machine, now);
+	if (phase_loaded(machine->phase))
+		feed_loaded(machine, now, rates);
+	phase_check(machine);
+}

@@ -1,0 +1,64 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The phase machine: where a run stands.
+ *
+ *          contact          10 %            half            rate falls by itself
+ *   idle ---------> seating -----> first_half -----> latter_half <------> yielding
+ *                      ^  |            |                  |                  |
+ *      contact (after  |  |            |   load below 95 % of the maximum    |
+ *      an alignment    |  |            +--------+---------+------------------+
+ *      check)          |  |                     v
+ *                   released <------------- declining ----> (past the maximum again) by load
+ *                         load off (from every loaded phase)
+ *
+ * Transitions and the functions that make them (phase.c): idle -> seating and released -> seating
+ * touch(); seating -> first_half -> latter_half and declining -> ... climb(); <-> yielding
+ * soften();
+ * -> declining fall(); -> released let_go().
+ *
+ * What holds in each phase (phase_check() asserts it before and after each sample):
+ * - idle: no contact yet, the maximum is 0, the run is not over;
+ * - seating: touched, the load has not reached the alignment load since this contact;
+ * - first_half, latter_half, yielding: the largest load since contact has reached it;
+ * - declining: the load was below decline_fraction of that largest load;
+ * - released: the load has been off for release_s; over or waiting for the test after an
+ *   alignment check.
+ * The run is over only in released.
+ */
+#ifndef JUDGE_PHASE_H
+#define JUDGE_PHASE_H
+
+#include "judge/incident.h"
+#include "judge/judge.h"
+#include "judge/plan.h"
+#include "judge/slope.h"
+
+struct machine {
+	const struct plan *plan;
+	struct findings *findings;
+	enum phase phase;
+	bool over;
+	bool touched;
+	struct contact contact;
+	int64_t alignment_un; /* below it, a load taken off again is an alignment check */
+	int64_t half_un; /* load at which the judged span begins; 0: not known before the run */
+	int64_t maximum_un, maximum_ns; /* of the run, 0 before contact */
+	int64_t hump_un, hump_ns;       /* largest since the last contact */
+	bool off;
+	int64_t off_since_ns;
+	int64_t released_ns;
+	/* before contact */
+	double idle_sum_un;
+	int64_t idle_count;
+	int64_t idle_since_ns;
+	int64_t touched_ns; /* first contact of the run */
+	bool broke;         /* declining was reached since the last contact */
+};
+
+void phase_init(struct machine *machine, const struct plan *plan, struct findings *findings);
+void phase_feed(
+	struct machine *machine, struct slope_point now, const struct incident_rates *rates);
+/* The press bears on the specimen: seating to declining. */
+bool phase_loaded(enum phase phase);
+
+#endif

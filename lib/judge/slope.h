@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Least-squares line through load against time, with points added and removed in O(1) and nothing
+ * lost over hours: times and loads are integers, and so are all sums (128 bits), so that the
+ * result depends on the points in the window alone, never on the history. Slope and standard
+ * error: ordinary least squares, e.g. NIST/SEMATECH e-Handbook of Statistical Methods, 4.1.4.1.
+ *
+ * Bounds that keep the sums exact: at most SLOPE_POINTS_MAX points, |load| <= UNITS_LOAD_UN_MAX,
+ * times within SLOPE_SPAN_NS_MAX of the origin (the origin follows by itself).
+ */
+#ifndef JUDGE_SLOPE_H
+#define JUDGE_SLOPE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+__extension__ typedef __int128 slope_wide;
+
+enum { SLOPE_POINTS_MAX = 60000 };
+#define SLOPE_SPAN_NS_MAX INT64_C(10000000000000)
+
+struct slope_point {
+	int64_t time_ns;
+	int64_t load_un;
+};
+
+struct slope {
+	int64_t origin_ns;
+	int64_t count;
+	slope_wide t, y, tt, ty, yy; /* sums over the points, times counted from the origin */
+};
+
+struct slope_fit {
+	double rate_n_s;      /* slope in N/s */
+	double error_n_s;     /* its standard error from the residuals, as if they were white */
+	double residual_n;    /* residual standard deviation, n - 2 degrees of freedom */
+	double time_spread_s; /* sqrt(sum of squared distances from the mean time), in s */
+	double middle_load_n; /* mean load */
+	int64_t middle_ns;    /* mean time */
+};
+
+void slope_init(struct slope *slope);
+void slope_add(struct slope *slope, struct slope_point point);
+/* The point must have been added before. */
+void slope_remove(struct slope *slope, struct slope_point point);
+/* False with fewer than three points or all at one time: there is no rate (not a rate of zero). */
+bool slope_fit(const struct slope *slope, struct slope_fit *fit);
+
+#endif

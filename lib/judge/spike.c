@@ -1,0 +1,102 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Doubt, denial and acceptance of samples; see spike.h for the rule.
+ */
+#include "judge/spike.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+
+/* Share of the newest change in the average: it follows within some thirty samples. */
+static const double usual_share = 1.0 / 32;
+
+void spike_init(struct spike *spike, const struct policy *policy)
+{
+	*spike = (struct spike){.policy = policy};
+}
+
+static double doubt_from(const struct spike *spike)
+{
+	const struct policy *policy = spike->policy;
+	double limit = policy->spike_noise * spike->usual_un;
+	limit = fmax(limit, policy->spike_steps * (double)spike->step_un);
+	return fmax(limit, policy->spike_fraction * (double)spike->maximum_un);
+}
+
+static int64_t change_from_last(const struct spike *spike, const struct sample *sample)
+{
+	return sample->load_un - spike->last.load_un;
+}
+
+static void pass(struct spike *spike, const struct sample *sample, struct spike_out *out)
+{
+	double change = fabs((double)change_from_last(spike, sample));
+	if (spike->started) {
+		/* a jump must not teach the filter to expect jumps */
+		double learnt =
+			spike->seen < SPIKE_WARM_UP ? change : fmin(change, doubt_from(spike));
+		if (spike->seen < SPIKE_WARM_UP)
+			spike->seen++;
+		double share = fmax(usual_share, 1.0 / spike->seen);
+		spike->usual_un += (learnt - spike->usual_un) * share;
+	}
+	spike->last = *sample;
+	spike->started = true;
+	if (sample->load_un > spike->maximum_un)
+		spike->maximum_un = sample->load_un;
+	assert(out->count < SPIKE_HELD_MAX);
+	out->passed[out->count++] = *sample;
+}
+
+static void deny_held(struct spike *spike, struct spike_out *out)
+{
+	for (size_t i = 0; i < spike->held_count; i++)
+		out->denied[out->denied_count++] = spike->held[i];
+	spike->held_count = 0;
+}
+
+static void learn_step(struct spike *spike, int64_t change)
+{
+	int64_t size = llabs(change);
+	if (size > 0 && (spike->step_un == 0 || size < spike->step_un))
+		spike->step_un = size;
+}
+
+void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)
+{
+	*out = (struct spike_out){0};
+	if (!spike->started) {
+		pass(spike, sample, out);
+		return;
+	}
+	const struct sample *before =
+		spike->held_count > 0 ? &spike->held[spike->held_count - 1] : &spike->last;
+	learn_step(spike, sample->load_un - before->load_un);
+	int64_t change = change_from_last(spike, sample);
+	if (spike->seen < SPIKE_WARM_UP || fabs((double)change) <= doubt_from(spike)) {
+		deny_held(spike, out);
+		pass(spike, sample, out);
+		return;
+	}
+	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
+		deny_held(spike, out);
+	spike->held[spike->held_count++] = *sample;
+	if (spike->held_count < SPIKE_HELD_MAX)
+		return;
+	for (size_t i = 0; i < SPIKE_HELD_MAX; i++)
+		pass(spike, &spike->held[i], out);
+	spike->held_count = 0;
+}
+
+void spike_flush(struct spike *spike, struct spike_out *out)
+{
+	*out = (struct spike_out){0};
+	if (spike->held_count > 0 && change_from_last(spike, &spike->held[0]) > 0) {
+		deny_held(spike, out);
+		return;
+	}
+	for (size_t i = 0; i < spike->held_count; i++)
+		pass(spike, &spike->held[i], out);
+	spike->held_count = 0;
+}

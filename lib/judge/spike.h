@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The spike filter: a sample that jumps away and is denied by the next ones is no load. It is taken
+ * out of the way and reported; whatever stays is passed on, at most two samples late.
+ *
+ * A jump is doubted when it is larger than all of: spike_noise times the usual change between
+ * samples, spike_steps of the finest step seen, spike_fraction of the maximum so far. A doubted
+ * sample is denied when the load is back within two samples, or when the next one lies on the other
+ * side (a spike just before an explosive failure). Three in a row on one side are real: a break, a
+ * corner, a gap. O(1), no allocation.
+ */
+#ifndef JUDGE_SPIKE_H
+#define JUDGE_SPIKE_H
+
+#include "judge/policy.h"
+#include "measure/sample.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+enum {
+	SPIKE_HELD_MAX = 3,
+	SPIKE_WARM_UP = 12, /* changes before anything is doubted: the usual change is not known */
+};
+
+struct spike {
+	const struct policy *policy;
+	struct sample last; /* newest sample passed on */
+	bool started;
+	unsigned seen;      /* changes learnt from, up to SPIKE_WARM_UP */
+	double usual_un;    /* usual change between samples, exponentially averaged */
+	int64_t step_un;    /* finest change seen; 0: none yet */
+	int64_t maximum_un; /* of the samples passed on */
+	size_t held_count;
+	struct sample held[SPIKE_HELD_MAX];
+};
+
+/* What comes out: samples passed on, in order, and samples denied. */
+struct spike_out {
+	size_t count;
+	struct sample passed[SPIKE_HELD_MAX];
+	size_t denied_count;
+	struct sample denied[SPIKE_HELD_MAX];
+};
+
+void spike_init(struct spike *spike, const struct policy *policy);
+void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out);
+/* The samples still held, as if none came after them: falls are passed, jumps up are denied. */
+void spike_flush(struct spike *spike, struct spike_out *out);
+
+#endif

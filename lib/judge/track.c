@@ -1,0 +1,83 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * An array and two indices; see track.h.
+ */
+#include "judge/track.h"
+
+#include <assert.h>
+
+/* A window counts as full when it spans this share of its length: samples are discrete, and a short
+ * gap at its start must not hide the rest. */
+static const double full_share = 0.8;
+
+static void thin(struct track *track)
+{
+	size_t kept = 0;
+	for (size_t i = 1; i < track->count; i += 2)
+		track->points[kept++] = track->points[i];
+	track->count = kept;
+}
+
+bool track_add(struct track *track, struct slope_point point)
+{
+	bool thinned = track->count == track->capacity;
+	if (thinned)
+		thin(track);
+	track->points[track->count++] = point;
+	return thinned;
+}
+
+size_t track_reach(const struct track *track, size_t begin, int64_t load_un)
+{
+	size_t i = begin;
+	while (i < track->count && track->points[i].load_un < load_un)
+		i++;
+	return i;
+}
+
+size_t track_below(const struct track *track, size_t begin, int64_t load_un)
+{
+	size_t i = begin;
+	while (i < track->count && track->points[i].load_un >= load_un)
+		i++;
+	return i;
+}
+
+void window_init(struct window *window, int64_t length_ns, size_t first)
+{
+	*window = (struct window){.length_ns = length_ns, .first = first, .next = first};
+	slope_init(&window->slope);
+}
+
+void window_advance(struct window *window, const struct track *track)
+{
+	assert(window->next < track->count);
+	if (window->next - window->first == SLOPE_POINTS_MAX)
+		slope_remove(&window->slope, track->points[window->first++]);
+	struct slope_point newest = track->points[window->next++];
+	slope_add(&window->slope, newest);
+	while (newest.time_ns - track->points[window->first].time_ns > window->length_ns)
+		slope_remove(&window->slope, track->points[window->first++]);
+}
+
+void window_rebuild(struct window *window, const struct track *track)
+{
+	int64_t length_ns = window->length_ns;
+	int64_t newest = track->points[track->count - 1].time_ns;
+	size_t first = track->count - 1;
+	while (first > 0 && newest - track->points[first - 1].time_ns <= length_ns &&
+		track->count - first < SLOPE_POINTS_MAX)
+		first--;
+	window_init(window, length_ns, first);
+	while (window->next < track->count)
+		window_advance(window, track);
+}
+
+bool window_full(const struct window *window, const struct track *track)
+{
+	if (window->next == window->first)
+		return false;
+	int64_t reach_ns =
+		track->points[window->next - 1].time_ns - track->points[window->first].time_ns;
+	return (double)reach_ns >= full_share * (double)window->length_ns;
+}

@@ -1,0 +1,353 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Span, windows, worst excursion, reason in words; see verdict.h for the rule.
+ */
+#include "judge/verdict.h"
+
+#include "base/units.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+/* Windows are looked at this many times per window length: between two looks a slope moves by less
+ * than a fiftieth of any excursion. */
+static const int64_t looks_per_window = 100;
+/* The noise is measured a little beyond the span, so that its ends are known too. */
+static const int64_t noise_margin_ns = 3 * CLOCKS_NS_PER_S;
+/* A low rate at the end of the span is yielding when the load took this much longer over its last
+ * tenth than at the mean rate of the span. */
+static const double yielding_slower = 1.3;
+
+struct span {
+	size_t from, to; /* indices in the track */
+	int64_t length_ns;
+	int64_t window_ns;
+};
+
+/* One look at one window. Rates in the band's unit per second. */
+struct look {
+	double rate, error;
+	double excess; /* beyond the nearer limit; negative inside the band */
+	int64_t middle_ns;
+	int64_t load_un;
+};
+
+struct scan {
+	size_t count;
+	double lowest, highest;
+	struct look worst;     /* farthest beyond a limit, or nearest to one */
+	bool left;             /* some look was outside by more than sigmas errors */
+	struct look left_most; /* the one farthest outside in terms of its error */
+	bool marginal;         /* some look was outside, but by less */
+	int64_t outside_ns;
+	/* while scanning */
+	int64_t previous_ns;
+	bool previous_outside;
+	bool out_now;
+};
+
+static const char *rate_unit(const struct plan *plan)
+{
+	return plan->rate_unit_pa == UNITS_PASCAL_PER_MPA ? "MPa/s" : "psi/s";
+}
+
+static int rate_places(const struct plan *plan)
+{
+	return plan->rate_unit_pa == UNITS_PASCAL_PER_MPA ? 3 : 1;
+}
+
+static void say(struct rate *rate, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void say(struct rate *rate, const char *format, ...)
+{
+	size_t used = strlen(rate->reason);
+	va_list arguments;
+	va_start(arguments, format);
+	vsnprintf(rate->reason + used, sizeof rate->reason - used, format, arguments);
+	va_end(arguments);
+}
+
+/* From N/s to the band's unit per second. */
+static double to_band_unit(const struct plan *plan, double rate_n_s)
+{
+	return rate_n_s / plan->area_m2 / plan->rate_unit_pa;
+}
+
+static double seconds(const struct verdict_input *input, int64_t time_ns)
+{
+	return (double)(time_ns - input->track->points[0].time_ns) * 1e-9;
+}
+
+static bool find_span(const struct verdict_input *input, enum basis basis, struct span *span)
+{
+	const struct plan *plan = input->plan;
+	const struct track *track = input->track;
+	double base = basis == BASIS_ANTICIPATED ? (double)plan->anticipated_load_un
+						 : (double)input->maximum_un;
+	span->from = track_reach(track, 0, (int64_t)ceil(plan->span_from * base));
+	span->to = track_reach(track, 0, (int64_t)ceil(plan->span_to * (double)input->maximum_un));
+	if (span->to > input->maximum_at || span->from >= span->to)
+		return false;
+	span->length_ns = track->points[span->to].time_ns - track->points[span->from].time_ns;
+	double share = plan->policy.window_share * (double)span->length_ns;
+	span->window_ns = plan->window_ns < (int64_t)share ? plan->window_ns : (int64_t)share;
+	return span->window_ns > 0;
+}
+
+static void measure_noise(const struct verdict_input *input, const struct span *span)
+{
+	const struct slope_point *points = input->track->points;
+	size_t from = span->from, to = span->to;
+	while (from > 0 && points[span->from].time_ns - points[from - 1].time_ns < noise_margin_ns)
+		from--;
+	while (to < input->maximum_at &&
+		points[to + 1].time_ns - points[span->to].time_ns < noise_margin_ns)
+		to++;
+	noise_measure(input->noise, input->track, from, to, &input->plan->policy);
+}
+
+static bool take_look(
+	const struct verdict_input *input, const struct window *window, struct look *look)
+{
+	const struct plan *plan = input->plan;
+	struct slope_fit fit;
+	if (!window_full(window, input->track) ||
+		(double)window->slope.count < plan->policy.window_samples ||
+		!slope_fit(&window->slope, &fit))
+		return false;
+	int64_t start_ns = input->track->points[window->first].time_ns;
+	int64_t end_ns = input->track->points[window->next - 1].time_ns;
+	look->rate = to_band_unit(plan, fit.rate_n_s);
+	look->error = to_band_unit(plan, noise_error(input->noise, &fit, start_ns, end_ns));
+	look->excess = fmax(look->rate - plan->band_high, plan->band_low - look->rate);
+	look->middle_ns = fit.middle_ns;
+	look->load_un = (int64_t)(fit.middle_load_n * 1e6);
+	return true;
+}
+
+static void report_crossing(struct scan *scan, const struct verdict_input *input,
+	const struct look *look, struct findings *crossings)
+{
+	const struct plan *plan = input->plan;
+	bool out = look->excess > plan->policy.sigmas * look->error;
+	bool in = look->excess <= 0;
+	if (!(scan->out_now ? in : out))
+		return;
+	scan->out_now = !scan->out_now;
+	if (crossings == NULL)
+		return;
+	findings_add(crossings, scan->out_now ? EVENT_BAND_LEFT : EVENT_BAND_REGAINED,
+		look->middle_ns, look->middle_ns, look->load_un, "stress rate %.*f %s, %s",
+		rate_places(plan), look->rate, rate_unit(plan),
+		!scan->out_now                 ? "back in the band"
+		: look->rate > plan->band_high ? "above the band"
+					       : "below the band");
+}
+
+static void note_look(struct scan *scan, const struct verdict_input *input, const struct look *look,
+	struct findings *crossings)
+{
+	double sigmas = input->plan->policy.sigmas;
+	bool outside = look->excess > 0;
+	if (scan->count == 0 || look->excess > scan->worst.excess)
+		scan->worst = *look;
+	scan->lowest = scan->count == 0 ? look->rate : fmin(scan->lowest, look->rate);
+	scan->highest = scan->count == 0 ? look->rate : fmax(scan->highest, look->rate);
+	if (outside && look->excess > sigmas * look->error) {
+		double beyond = look->excess - sigmas * look->error;
+		if (!scan->left || beyond > scan->left_most.excess - sigmas * scan->left_most.error)
+			scan->left_most = *look;
+		scan->left = true;
+	} else if (outside) {
+		scan->marginal = true;
+	}
+	report_crossing(scan, input, look, crossings);
+	if (outside && scan->previous_outside)
+		scan->outside_ns += look->middle_ns - scan->previous_ns;
+	scan->previous_ns = look->middle_ns;
+	scan->previous_outside = outside;
+	scan->count++;
+}
+
+static void scan_span(const struct verdict_input *input, const struct span *span, struct scan *scan,
+	struct findings *crossings)
+{
+	const struct track *track = input->track;
+	struct window window;
+	window_init(&window, span->window_ns, span->from);
+	int64_t start_ns = track->points[span->from].time_ns;
+	int64_t end_ns = track->points[span->to].time_ns;
+	int64_t step_ns = span->window_ns / looks_per_window;
+	int64_t next_ns = start_ns + span->window_ns;
+	*scan = (struct scan){.previous_ns = start_ns};
+	while (window.next <= span->to) {
+		window_advance(&window, track);
+		int64_t now_ns = track->points[window.next - 1].time_ns;
+		bool due = now_ns >= next_ns || window.next > span->to;
+		struct look look;
+		if (!due || !take_look(input, &window, &look))
+			continue;
+		next_ns = now_ns + step_ns;
+		if (scan->count == 0) /* the first window speaks for the span's beginning too */
+			scan->previous_outside = look.excess > 0;
+		note_look(scan, input, &look, crossings);
+	}
+	if (scan->previous_outside)
+		scan->outside_ns += end_ns - scan->previous_ns;
+}
+
+/* Longest time without a sample in the span. */
+static int64_t longest_gap(const struct track *track, const struct span *span, int64_t *at_ns)
+{
+	int64_t longest = 0;
+	for (size_t i = span->from + 1; i <= span->to; i++) {
+		int64_t gap = track->points[i].time_ns - track->points[i - 1].time_ns;
+		if (gap <= longest)
+			continue;
+		longest = gap;
+		*at_ns = track->points[i - 1].time_ns;
+	}
+	return longest;
+}
+
+/* A stand-still or a fall inside the span; NULL if there is none. */
+static const struct event *find_stop(const struct verdict_input *input, const struct span *span)
+{
+	int64_t from_ns = input->track->points[span->from].time_ns;
+	int64_t to_ns = input->track->points[span->to].time_ns;
+	for (size_t i = 0; i < input->findings->count; i++) {
+		const struct event *event = &input->findings->events[i];
+		bool stop = event->kind == EVENT_STALL || event->kind == EVENT_DROP ||
+			    event->kind == EVENT_LET_OFF;
+		if (stop && input->findings->until_ns[i] > from_ns && event->time.ns < to_ns)
+			return event;
+	}
+	return NULL;
+}
+
+/* The load took its last tenth much more slowly than the span: the specimen was yielding. */
+static bool was_yielding(const struct verdict_input *input, const struct span *span)
+{
+	const struct slope_point *to = &input->track->points[span->to];
+	const struct slope_point *from = &input->track->points[span->from];
+	const struct slope_point *top = &input->track->points[input->maximum_at];
+	double ramp = (double)(to->load_un - from->load_un) / (double)span->length_ns;
+	double last = (double)(top->load_un - to->load_un) / ramp;
+	return (double)(top->time_ns - to->time_ns) > yielding_slower * last;
+}
+
+static void say_excursion(const struct verdict_input *input, const struct span *span,
+	const struct look *look, struct rate *rate)
+{
+	const struct plan *plan = input->plan;
+	bool high = look->rate > plan->band_high;
+	double limit = high ? plan->band_high : plan->band_low;
+	int places = rate_places(plan);
+	bool clear = look->excess > plan->policy.sigmas * look->error;
+	say(rate, "%.*f %s at %.1f s, %s %.*f by %s twice its uncertainty of %.*f", places,
+		look->rate, rate_unit(plan), seconds(input, look->middle_ns),
+		high ? "above" : "below", places - 1, limit, clear ? "more than" : "less than",
+		places, look->error);
+	bool late = span->to > 0 &&
+		    look->middle_ns + span->window_ns > input->track->points[span->to].time_ns;
+	if (!high && late && was_yielding(input, span))
+		say(rate,
+			"; the specimen was yielding: the rate fell by itself towards the maximum");
+}
+
+static void decide(const struct verdict_input *input, const struct span *span,
+	const struct scan *scan, struct rate *rate)
+{
+	const struct plan *plan = input->plan;
+	const struct event *stop = find_stop(input, span);
+	int64_t gap_at_ns = 0;
+	int64_t gap_ns = longest_gap(input->track, span, &gap_at_ns);
+	int places = rate_places(plan);
+	rate->verdict = VERDICT_UNDETERMINED;
+	if (scan->left) {
+		rate->verdict = VERDICT_OUT_OF_BAND;
+		say_excursion(input, span, &scan->left_most, rate);
+	} else if (stop != NULL) {
+		rate->verdict = VERDICT_OUT_OF_BAND;
+		say(rate, "at %.1f s %s", seconds(input, stop->time.ns), stop->text);
+	} else if (gap_ns > span->window_ns) {
+		say(rate,
+			"no readings for %.2f s from %.1f s, longer than the judging window of "
+			"%.2f s",
+			(double)gap_ns * 1e-9, seconds(input, gap_at_ns),
+			(double)span->window_ns * 1e-9);
+	} else if (scan->count == 0) {
+		say(rate, "too few readings: %zu in the judged span of %.1f s",
+			span->to - span->from + 1, (double)span->length_ns * 1e-9);
+	} else if (scan->marginal) {
+		say_excursion(input, span, &scan->worst, rate);
+	} else if (input->end == END_INTERRUPTED) {
+		say(rate, "the readings stopped while the load was on: the rest of the loading is "
+			  "not "
+			  "known");
+	} else {
+		rate->verdict = VERDICT_IN_BAND;
+		say(rate, "%.*f to %.*f %s throughout, within %.*f to %.*f", places, scan->lowest,
+			places, scan->highest, rate_unit(plan), places - 1, plan->band_low,
+			places - 1, plan->band_high);
+	}
+}
+
+static void fill_numbers(const struct verdict_input *input, const struct span *span,
+	const struct scan *scan, struct rate *rate)
+{
+	const struct plan *plan = input->plan;
+	const struct slope_point *from = &input->track->points[span->from];
+	const struct slope_point *to = &input->track->points[span->to];
+	double gained_pa = (double)(to->load_un - from->load_un) * 1e-6 / plan->area_m2;
+	rate->from.ns = from->time_ns;
+	rate->to.ns = to->time_ns;
+	rate->mean_pa_s = gained_pa / ((double)span->length_ns * 1e-9);
+	rate->window_ns = span->window_ns;
+	if (scan->count == 0)
+		return;
+	const struct look *worst = scan->left ? &scan->left_most : &scan->worst;
+	rate->lowest_pa_s = scan->lowest * plan->rate_unit_pa;
+	rate->highest_pa_s = scan->highest * plan->rate_unit_pa;
+	rate->uncertainty_pa_s = worst->error * plan->rate_unit_pa;
+	rate->outside_ns = scan->outside_ns;
+	rate->worst.ns = worst->middle_ns;
+}
+
+void verdict_judge(const struct verdict_input *input, enum basis basis, struct rate *rate,
+	struct findings *crossings)
+{
+	const struct plan *plan = input->plan;
+	*rate = (struct rate){.verdict = VERDICT_NONE};
+	if (input->end == END_NO_LOAD) {
+		say(rate, "no load was put on");
+		return;
+	}
+	if (plan->area_m2 <= 0) {
+		say(rate, "no specimen was seated: its area is not known");
+		return;
+	}
+	rate->band_low_pa_s = plan->band_low * plan->rate_unit_pa;
+	rate->band_high_pa_s = plan->band_high * plan->rate_unit_pa;
+	rate->verdict = VERDICT_UNDETERMINED;
+	struct span span;
+	if (!find_span(input, basis, &span)) {
+		say(rate,
+			"nothing to judge: %.0f %% of the %s load was not reached before %.0f %% "
+			"of "
+			"the maximum",
+			100 * plan->span_from, basis_text(basis), 100 * plan->span_to);
+		return;
+	}
+	if (input->end == END_INTERRUPTED && basis == BASIS_MAXIMUM) {
+		say(rate, "the readings stopped while the load was on: the maximum is not known");
+		return;
+	}
+	struct scan scan;
+	measure_noise(input, &span);
+	scan_span(input, &span, &scan, crossings);
+	fill_numbers(input, &span, &scan, rate);
+	decide(input, &span, &scan, rate);
+}

@@ -1,0 +1,139 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The slope against certified values: NIST Statistical Reference Datasets, linear regression
+ * (Norris: certified slope, standard errors, residual standard deviation). NoInt1 and NoInt2 are
+ * certified without an intercept; their points with an intercept are checked by hand calculation.
+ */
+#include "judge/slope.h"
+#include "unit/check.h"
+
+#include <string.h>
+
+/* NIST StRD Norris, x and y times ten, so that they are whole numbers. */
+static const int norris[][2] = {{2, 1}, {3374, 3388}, {1182, 1181}, {8846, 8880}, {101, 92},
+	{2265, 2281}, {6663, 6685}, {9963, 9985}, {4486, 4491}, {7770, 7789}, {5582, 5592}, {4, 3},
+	{6, 1}, {7755, 7781}, {6669, 6688}, {3380, 3393}, {4475, 4489}, {116, 108}, {5560, 5577},
+	{2281, 2283}, {9958, 9980}, {8876, 8888}, {1202, 1196}, {3, 3}, {3, 6}, {5568, 5576},
+	{3391, 3393}, {8872, 8880}, {9990, 9985}, {7790, 7789}, {111, 102}, {1183, 1176},
+	{2292, 2289}, {6691, 6684}, {4489, 4492}, {5, 2}};
+enum { NORRIS_COUNT = sizeof norris / sizeof norris[0] };
+
+/* x in seconds after the shift, y in newtons. */
+static void add_norris(struct slope *slope, int64_t shift_ns)
+{
+	for (size_t i = 0; i < NORRIS_COUNT; i++)
+		slope_add(slope, (struct slope_point){shift_ns + norris[i][0] * INT64_C(100000000),
+					 norris[i][1] * INT64_C(100000)});
+}
+
+static void check_norris(int64_t shift_ns)
+{
+	struct slope slope;
+	struct slope_fit fit;
+	slope_init(&slope);
+	add_norris(&slope, shift_ns);
+	assert_true(slope_fit(&slope, &fit));
+	/* NIST StRD, Norris: B1, its standard deviation, residual standard deviation */
+	check_near(fit.rate_n_s, 1.00211681802045, 1e-14);
+	check_near(fit.error_n_s, 0.429796848199937e-03, 1e-14);
+	check_near(fit.residual_n, 0.884796396144373, 2e-11);
+}
+
+static void norris_certified(void **state)
+{
+	(void)state;
+	check_norris(0);
+}
+
+/* The same points a million seconds later, and at the seconds of a wall clock: raw sums of doubles
+ * lose four and all of their digits there; integers lose none. */
+static void norris_shifted(void **state)
+{
+	(void)state;
+	check_norris(INT64_C(1000000) * 1000000000);
+	check_norris(INT64_C(1700000000) * 1000000000);
+}
+
+static void fit_points(const int64_t (*points)[2], size_t count, struct slope_fit *fit)
+{
+	struct slope slope;
+	slope_init(&slope);
+	for (size_t i = 0; i < count; i++)
+		slope_add(&slope,
+			(struct slope_point){points[i][0] * 1000000000, points[i][1] * 1000000});
+	assert_true(slope_fit(&slope, fit));
+}
+
+/* Points of NIST StRD NoInt1 and NoInt2, with an intercept (own calculation: the first lie on a
+ * line of slope 1; the second have slope 1/2 and residual sum of squares 1/6). */
+static void no_intercept_points(void **state)
+{
+	(void)state;
+	const int64_t first[11][2] = {{60, 130}, {61, 131}, {62, 132}, {63, 133}, {64, 134},
+		{65, 135}, {66, 136}, {67, 137}, {68, 138}, {69, 139}, {70, 140}};
+	const int64_t second[3][2] = {{4, 3}, {5, 4}, {6, 4}};
+	struct slope_fit fit;
+	fit_points(first, 11, &fit);
+	check_near(fit.rate_n_s, 1, 0);
+	check_near(fit.error_n_s, 0, 0);
+	fit_points(second, 3, &fit);
+	check_near(fit.rate_n_s, 0.5, 1e-16);
+	check_near(fit.residual_n, sqrt(1.0 / 6), 1e-15);
+	check_near(fit.error_n_s, sqrt(1.0 / 12), 1e-15);
+}
+
+static void too_little_is_no_rate(void **state)
+{
+	(void)state;
+	struct slope slope;
+	struct slope_fit fit;
+	slope_init(&slope);
+	assert_false(slope_fit(&slope, &fit));
+	for (int i = 0; i < 5; i++) /* five points at one time have no slope */
+		slope_add(&slope, (struct slope_point){1000, i});
+	assert_false(slope_fit(&slope, &fit));
+}
+
+/* A window slid over a long record equals, bit for bit, the same window filled afresh. */
+static void history_leaves_no_trace(void **state)
+{
+	(void)state;
+	enum { COUNT = 20000, WIDTH = 300 };
+	static struct slope_point points[COUNT];
+	uint64_t random = 7;
+	for (int64_t i = 0; i < COUNT; i++) {
+		random = random * UINT64_C(6364136223846793005) + 1442695040888963407;
+		int64_t jitter = (int64_t)(random >> 40);
+		/* an hour between two points now and then moves the origin */
+		points[i] = (struct slope_point){
+			i * 1000000 + jitter % 900000 + i / 5000 * INT64_C(3600000000000),
+			i * 4418000 + jitter * 1000};
+	}
+	struct slope slid, fresh;
+	struct slope_fit a, b;
+	slope_init(&slid);
+	for (size_t i = 0; i < COUNT; i++) {
+		slope_add(&slid, points[i]);
+		if (i >= WIDTH)
+			slope_remove(&slid, points[i - WIDTH]);
+		if (i % 997 != 0 || i < WIDTH)
+			continue;
+		slope_init(&fresh);
+		for (size_t k = i + 1 - WIDTH; k <= i; k++)
+			slope_add(&fresh, points[k]);
+		assert_true(slope_fit(&slid, &a) && slope_fit(&fresh, &b));
+		assert_memory_equal(&a, &b, sizeof a);
+	}
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(norris_certified),
+		cmocka_unit_test(norris_shifted),
+		cmocka_unit_test(no_intercept_points),
+		cmocka_unit_test(too_little_is_no_rate),
+		cmocka_unit_test(history_leaves_no_trace),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
