@@ -367,7 +367,7 @@ bool fields_equal(const struct field *field, const void *one, const void *other)
 	return memcmp(&a, &b, sizeof(a)) == 0;
 }
 
-void fields_text(const struct field *field, const void *record, char *text, size_t size)
+void fields_show(const struct field *field, const void *record, char *text, size_t size)
 {
 	const char *member = (const char *)record + field->offset;
 

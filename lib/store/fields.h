@@ -54,6 +54,6 @@ void fields_take(struct sql *sql, const struct field *fields, void *record);
 /* The same, bit for bit. */
 bool fields_equal(const struct field *field, const void *one, const void *other);
 /* The value for a person, exactly: "%.17g" for reals. */
-void fields_text(const struct field *field, const void *record, char *text, size_t size);
+void fields_show(const struct field *field, const void *record, char *text, size_t size);
 
 #endif
