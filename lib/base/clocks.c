@@ -11,6 +11,9 @@
 
 enum { YEAR_MIN = 1970, YEAR_MAX = 2261 };
 
+/* 2262-01-01T00:00:00Z: an offset must not lead beyond the last year either. */
+#define UTC_S_END INT64_C(9214646400)
+
 void clocks_utc_text(struct utc_time time, char *text)
 {
 	/* Rounded down, also before 1970: a time is never printed later than it was. */
@@ -141,7 +144,7 @@ bool clocks_utc_parse(const char *text, struct utc_time *time)
 		normal.tm_sec != tm.tm_sec)
 		return false;
 	int64_t utc_s = (int64_t)seconds - zone_s;
-	if (utc_s < 0)
+	if (utc_s < 0 || utc_s >= UTC_S_END)
 		return false;
 	time->ns = utc_s * CLOCKS_NS_PER_S + fraction_ns;
 	return true;

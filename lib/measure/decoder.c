@@ -52,6 +52,6 @@ const char *decoder_error_text(enum decoder_error error)
 	case DECODER_NOT_TEXT:
 		return "bytes that are no text (wrong baud rate, or noise on the line?)";
 	}
-	assert(!"a decoder error");
+	assert(false);
 	return "";
 }

@@ -5,6 +5,7 @@
 #include "measure/scale.h"
 
 #include <assert.h>
+#include <stdbool.h>
 
 enum scale_error scale_apply(
 	const struct scale *scale, const struct reading *reading, int64_t *load_un)
@@ -42,6 +43,6 @@ const char *scale_error_text(enum scale_error error)
 		       "cable and "
 		       "its indicator";
 	}
-	assert(!"a scale error");
+	assert(false);
 	return "";
 }
