@@ -10,7 +10,8 @@
 #include "options.h"
 #include "pty.h"
 
-#include <assert.h>
+#include <ctype.h>
+#include <math.h>
 #include <poll.h>
 #include <signal.h>
 #include <stdio.h>
@@ -36,9 +37,11 @@ struct press {
 	struct random random;
 	struct control control;
 	struct cell cells[OPTIONS_LINKS_MAX];
-	int64_t origin_ns;  /* on the monotonic clock */
-	int64_t now_ns;     /* of the line being written, since origin */
-	double cell_newton; /* what each cell carries now */
+	int64_t origin_ns;     /* on the monotonic clock */
+	int64_t now_ns;        /* of the line being written, since origin */
+	double cell_newton;    /* what each cell carries now */
+	double highest_newton; /* of the curve being played, as the first cell told it ... */
+	char highest[DIALECT_LINE_MAX + 1]; /* ... with these digits */
 };
 
 static volatile sig_atomic_t stopped;
@@ -90,6 +93,19 @@ static void write_garbage(struct press *press, struct cell *cell)
 	pty_write(&cell->pty, bytes, sizeof bytes);
 }
 
+/* Remembers the highest line of a curve without its white space: what a test may expect. */
+static void note_highest(struct press *press, const char *line, size_t length)
+{
+	if (press->cell_newton <= press->highest_newton)
+		return;
+	press->highest_newton = press->cell_newton;
+	while (length > 0 && isspace((unsigned char)line[length - 1]))
+		length--;
+	size_t blank = strspn(line, " ");
+	snprintf(
+		press->highest, sizeof press->highest, "%.*s", (int)(length - blank), line + blank);
+}
+
 /* Writes one line to one cell, or what a fault makes of it. */
 static void write_line(struct press *press, struct cell *cell, enum faults_kind fault)
 {
@@ -101,6 +117,10 @@ static void write_line(struct press *press, struct cell *cell, enum faults_kind 
 	size_t length = options->dialect->write(&options->line, load_newton, line);
 	switch (fault) {
 	case FAULTS_NONE:
+		if (cell == press->cells)
+			note_highest(press, line, length);
+		pty_write(&cell->pty, line, length);
+		break;
 	case FAULTS_SPIKE:
 		pty_write(&cell->pty, line, length);
 		break;
@@ -191,13 +211,21 @@ static bool wait_for_readers(const struct press *press)
 	return !stopped;
 }
 
-static void announce(const struct press *press, const struct player_tick *tick)
+static void announce_begin(struct press *press, const struct player_tick *tick)
 {
-	const char *name = press->options.pieces[tick->piece].name;
-	if (tick->begins)
-		printf("rampsim: curve %zu %s begins\n", tick->piece + 1, name);
+	if (!tick->begins)
+		return;
+	press->highest_newton = -INFINITY;
+	press->highest[0] = '\0';
+	printf("rampsim: curve %zu %s begins\n", tick->piece + 1,
+		press->options.pieces[tick->piece].name);
+}
+
+static void announce_end(const struct press *press, const struct player_tick *tick)
+{
 	if (tick->ends)
-		printf("rampsim: curve %zu %s ends\n", tick->piece + 1, name);
+		printf("rampsim: curve %zu %s ends, highest line %s\n", tick->piece + 1,
+			press->options.pieces[tick->piece].name, press->highest);
 }
 
 static void play(struct press *press)
@@ -211,9 +239,10 @@ static void play(struct press *press)
 		more = player_next(&press->player, &press->random, &tick);
 		press->now_ns = tick.time_ns;
 		press->cell_newton = tick.load_newton / (double)press->options.link_count;
+		announce_begin(press, &tick);
 		for (size_t i = 0; i < press->options.link_count; i++)
 			serve_cell(press, &press->cells[i]);
-		announce(press, &tick);
+		announce_end(press, &tick);
 	}
 }
 
