@@ -139,6 +139,14 @@ static int open_as_it_stands(struct store *store)
 	return sqlite3_open_v2(uri, &store->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
 }
 
+static enum store_status refuse_folder(struct store *store, const struct stat *file)
+{
+	if (S_ISREG(file->st_mode))
+		return STORE_OK;
+	return sql_error(
+		store, STORE_IO, "%s: a folder or device, not a file: check the path", store->path);
+}
+
 static enum store_status open_read(struct store *store)
 {
 	struct stat file;
@@ -147,10 +155,13 @@ static enum store_status open_read(struct store *store)
 		return sql_error(store, errno == ENOENT ? STORE_NOT_FOUND : STORE_IO,
 			"%s: %s: check the path; ramplogd makes the file when it first runs",
 			store->path, strerror(errno));
+	enum store_status status = refuse_folder(store, &file);
+	if (status != STORE_OK)
+		return status;
 	int answer = sqlite3_open_v2(store->path, &store->db, SQLITE_OPEN_READONLY, NULL);
 	if (answer != SQLITE_OK)
 		return sql_fail(store, answer, "opening");
-	enum store_status status = configure(store);
+	status = configure(store);
 	if (status != STORE_IO || !readable_as_it_stands(store))
 		return status;
 	forget_statements(store);
@@ -162,8 +173,12 @@ static enum store_status open_read(struct store *store)
 static enum store_status open_write(struct store *store)
 {
 	struct stat file;
-	enum store_status status = take_lock(store);
+	enum store_status status = STORE_OK;
 
+	if (stat(store->path, &file) == 0)
+		status = refuse_folder(store, &file);
+	if (status == STORE_OK)
+		status = take_lock(store);
 	if (status != STORE_OK)
 		return status;
 	int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;

@@ -2,7 +2,7 @@
  *
  * Reading runs back. Lists are answered by indexes; a whole run is restored bit for bit.
  */
-#include "store/fields.h"
+#include "store/columns.h"
 #include "store/policies.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -132,11 +132,12 @@ static enum store_status load_start(struct store *store, int64_t run, struct run
 	int64_t policy = 0, cell_count = 0;
 	struct sql sql;
 
-	fields_start_select(&sql, store, fields_run, ", policy, cell_count FROM run WHERE run = ?");
+	columns_start_select(
+		&sql, store, columns_run, ", policy, cell_count FROM run WHERE run = ?");
 	sql_put_integer(&sql, run);
 	bool found = sql_next(&sql);
 	if (found) {
-		fields_take(&sql, fields_run, start);
+		columns_take(&sql, columns_run, start);
 		policy = sql_take_integer(&sql);
 		cell_count = sql_take_integer(&sql);
 		if (cell_count < 1 || cell_count > SUM_CELLS_MAX)
@@ -153,11 +154,11 @@ static enum store_status load_specimen(struct store *store, int64_t run, struct 
 {
 	struct sql sql;
 
-	fields_start_select(&sql, store, fields_specimen, "FROM run_specimen WHERE run = ?");
+	columns_start_select(&sql, store, columns_specimen, "FROM run_specimen WHERE run = ?");
 	sql_put_integer(&sql, run);
 	start->has_specimen = sql_next(&sql);
 	if (start->has_specimen)
-		fields_take(&sql, fields_specimen, &start->specimen);
+		columns_take(&sql, columns_specimen, &start->specimen);
 	return sql_finish(&sql);
 }
 
@@ -166,11 +167,11 @@ static enum store_status load_cells(struct store *store, int64_t run, struct run
 	size_t count = 0;
 	struct sql sql;
 
-	fields_start_select(
-		&sql, store, fields_cell, ", cell FROM run_cell WHERE run = ? ORDER BY cell");
+	columns_start_select(
+		&sql, store, columns_cell, ", cell FROM run_cell WHERE run = ? ORDER BY cell");
 	sql_put_integer(&sql, run);
 	for (; count < start->cell_count && sql_next(&sql); count++) {
-		fields_take(&sql, fields_cell, &start->cells[count]);
+		columns_take(&sql, columns_cell, &start->cells[count]);
 		if (sql_take_integer(&sql) != (int64_t)count)
 			sql_damaged(&sql, "another cell than the next one");
 	}
@@ -186,12 +187,13 @@ static enum store_status load_rate(struct store *store, int64_t run, bool other,
 {
 	struct sql sql;
 
-	fields_start_select(&sql, store, fields_rate, "FROM run_rate WHERE run = ? AND other = ?");
+	columns_start_select(
+		&sql, store, columns_rate, "FROM run_rate WHERE run = ? AND other = ?");
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, other);
 	bool found = sql_next(&sql);
 	if (found)
-		fields_take(&sql, fields_rate, rate);
+		columns_take(&sql, columns_rate, rate);
 	enum store_status status = sql_finish(&sql);
 	if (status == STORE_OK && !found)
 		return sql_error(store, STORE_CORRUPT,
@@ -205,10 +207,11 @@ static enum store_status load_events(struct store *store, int64_t run, struct ju
 	size_t count = 0;
 	struct sql sql;
 
-	fields_start_select(&sql, store, fields_event, "FROM run_event WHERE run = ? ORDER BY seq");
+	columns_start_select(
+		&sql, store, columns_event, "FROM run_event WHERE run = ? ORDER BY seq");
 	sql_put_integer(&sql, run);
 	for (; count < judgement->event_count && sql_next(&sql); count++)
-		fields_take(&sql, fields_event, &judgement->events[count]);
+		columns_take(&sql, columns_event, &judgement->events[count]);
 	enum store_status status = sql_finish(&sql);
 	if (status == STORE_OK && count != judgement->event_count)
 		return sql_error(store, STORE_CORRUPT,
@@ -224,12 +227,12 @@ static enum store_status load_outcome(struct store *store, struct run_record *re
 	struct sql sql;
 
 	outcome->method = method_find(record->start.method);
-	fields_start_select(
-		&sql, store, fields_outcome, ", ended_utc_ns FROM run_outcome WHERE run = ?");
+	columns_start_select(
+		&sql, store, columns_outcome, ", ended_utc_ns FROM run_outcome WHERE run = ?");
 	sql_put_integer(&sql, run);
 	bool found = sql_next(&sql);
 	if (found) {
-		fields_take(&sql, fields_outcome, outcome);
+		columns_take(&sql, columns_outcome, outcome);
 		record->ended.ns = sql_take_integer(&sql);
 		if (outcome->judgement.event_count > JUDGE_EVENTS_MAX)
 			sql_damaged(&sql, "an impossible number of events");

@@ -12,6 +12,7 @@ struct replay {
 	struct outcome outcome;
 	struct sample *samples; /* owned by the caller's replay_finish */
 	size_t sample_count;
+	size_t reading_count; /* stored, all cells */
 };
 
 /* record as loaded by store_run_load. The samples are those that the judge saw. */

@@ -3,7 +3,7 @@
  * A run being written: opened, filled with readings, closed and sealed. Nothing of it is ever
  * changed: that it is over is a row in run_outcome, that it is sealed one in seal.
  */
-#include "store/fields.h"
+#include "store/columns.h"
 #include "store/policies.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -39,7 +39,7 @@ static enum store_status add_run(
 		status = find_seat(store, start->press, start->specimen.id, &seat);
 	if (status != STORE_OK && status != STORE_NONE)
 		return status;
-	fields_start_insert(&sql, store, "run", "run, seat, policy, cell_count", fields_run);
+	columns_start_insert(&sql, store, "run", "run, seat, policy, cell_count", columns_run);
 	sql_put_integer(&sql, run);
 	if (status == STORE_OK)
 		sql_put_integer(&sql, seat);
@@ -47,21 +47,21 @@ static enum store_status add_run(
 		sql_put_null(&sql);
 	sql_put_integer(&sql, policy);
 	sql_put_integer(&sql, (int64_t)start->cell_count);
-	fields_put(&sql, fields_run, start);
+	columns_put(&sql, columns_run, start);
 	return sql_finish(&sql);
 }
 
 /* One row of a table whose first column is the run and whose second, if named, is a number. */
 static enum store_status add_row(struct store *store, const char *table, const char *keys,
-	int64_t run, size_t second, const struct field *fields, const void *record)
+	int64_t run, size_t second, const struct column *columns, const void *record)
 {
 	struct sql sql;
 
-	fields_start_insert(&sql, store, table, keys, fields);
+	columns_start_insert(&sql, store, table, keys, columns);
 	sql_put_integer(&sql, run);
 	if (keys[3] == ',') /* "run, ..." */
 		sql_put_integer(&sql, (int64_t)second);
-	fields_put(&sql, fields, record);
+	columns_put(&sql, columns, record);
 	return sql_finish(&sql);
 }
 
@@ -80,10 +80,10 @@ enum store_status store_run_open(struct store *store, const struct run_start *st
 		status = add_run(store, start, *run, policy);
 	if (status == STORE_OK && start->has_specimen)
 		status = add_row(
-			store, "run_specimen", "run", *run, 0, fields_specimen, &start->specimen);
+			store, "run_specimen", "run", *run, 0, columns_specimen, &start->specimen);
 	for (size_t i = 0; i < start->cell_count && status == STORE_OK; i++)
 		status = add_row(
-			store, "run_cell", "run, cell", *run, i, fields_cell, &start->cells[i]);
+			store, "run_cell", "run, cell", *run, i, columns_cell, &start->cells[i]);
 	return status;
 }
 
@@ -132,11 +132,11 @@ static enum store_status add_rate(
 {
 	struct sql sql;
 
-	fields_start_insert(&sql, store, "run_rate", "run, other, basis", fields_rate);
+	columns_start_insert(&sql, store, "run_rate", "run, other, basis", columns_rate);
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, other);
 	sql_put_text(&sql, basis_text(basis));
-	fields_put(&sql, fields_rate, rate);
+	columns_put(&sql, columns_rate, rate);
 	return sql_finish(&sql);
 }
 
@@ -153,12 +153,12 @@ static enum store_status add_outcome(
 	enum store_status status = sql_finish(&sql);
 	if (status != STORE_OK)
 		return status;
-	fields_start_insert(
-		&sql, store, "run_outcome", "run, ended_utc_ns, reading_count", fields_outcome);
+	columns_start_insert(
+		&sql, store, "run_outcome", "run, ended_utc_ns, reading_count", columns_outcome);
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, ended.ns);
 	sql_put_integer(&sql, reading_count);
-	fields_put(&sql, fields_outcome, outcome);
+	columns_put(&sql, columns_outcome, outcome);
 	return sql_finish(&sql);
 }
 
@@ -176,7 +176,7 @@ enum store_status store_run_close(
 	if (status == STORE_OK)
 		status = add_rate(store, run, true, other, &judgement->rate_other);
 	for (size_t i = 0; i < judgement->event_count && status == STORE_OK; i++)
-		status = add_row(store, "run_event", "run, seq", run, i, fields_event,
+		status = add_row(store, "run_event", "run, seq", run, i, columns_event,
 			&judgement->events[i]);
 	return status == STORE_OK ? seal_add(store, run) : status;
 }
@@ -189,10 +189,10 @@ enum store_status store_runs_unclosed(struct store *store, int64_t *runs, size_t
 	/* Runs and seals are numbered without holes, so their newest numbers say how many runs to
 	 * look for, and they are among the newest: no scan, however many runs there are. */
 	sql_start(&sql, store,
-		"SELECT run FROM run WHERE NOT EXISTS"
+		"SELECT run FROM (SELECT run FROM run WHERE NOT EXISTS"
 		" (SELECT 1 FROM run_outcome WHERE run_outcome.run = run.run) ORDER BY run DESC"
 		" LIMIT (SELECT max(0, ifnull((SELECT max(run) FROM run), 0) -"
-		" ifnull((SELECT max(seal) FROM seal), 0)))");
+		" ifnull((SELECT max(seal) FROM seal), 0)))) ORDER BY run");
 	while (sql_next(&sql)) {
 		int64_t run = sql_take_integer(&sql);
 		if (*count < max)

@@ -22,7 +22,8 @@ static const struct part parts_1[SEAL_PARTS] = {
 	{"run", "SELECT run, seat, policy, cell_count, press, method, program, started_utc_ns,"
 		" origin_mono_ns, boot_id, capacity_un, area_m2, rate_unit_pa, band_low_unit_s,"
 		" band_high_unit_s, span_from_fraction, span_to_fraction, window_ns,"
-		" anticipated_load_un, basis_anticipated, contact_un FROM run WHERE run = ?"},
+		" anticipated_load_un, basis_anticipated, contact_un, alignment_un FROM run WHERE "
+		"run = ?"},
 	{"policy", "SELECT policy, since_utc_ns, name, value, unit FROM policy JOIN policy_value "
 		   "USING (policy)"
 		   " WHERE policy = (SELECT policy FROM run WHERE run = ?) ORDER BY name"},

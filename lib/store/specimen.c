@@ -2,7 +2,7 @@
  *
  * Specimens as registered, which one sits in which press, and what the technician saw afterwards.
  */
-#include "store/fields.h"
+#include "store/columns.h"
 #include "store/sql.h"
 
 #include <assert.h>
@@ -27,9 +27,10 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 			"specimen %s is registered already: choose another name", specimen->id);
 	if (status != STORE_NONE)
 		return status;
-	fields_start_insert(&sql, store, "specimen", "at_utc_ns, by_uid, by_name", fields_specimen);
+	columns_start_insert(
+		&sql, store, "specimen", "at_utc_ns, by_uid, by_name", columns_specimen);
 	put_actor(&sql, actor, now);
-	fields_put(&sql, fields_specimen, specimen);
+	columns_put(&sql, columns_specimen, specimen);
 	return sql_finish(&sql);
 }
 
@@ -38,11 +39,11 @@ enum store_status store_specimen_find(
 {
 	struct sql sql;
 
-	fields_start_select(&sql, store, fields_specimen, "FROM specimen WHERE specimen = ?");
+	columns_start_select(&sql, store, columns_specimen, "FROM specimen WHERE specimen = ?");
 	sql_put_text(&sql, id);
 	bool found = sql_next(&sql);
 	if (found)
-		fields_take(&sql, fields_specimen, specimen);
+		columns_take(&sql, columns_specimen, specimen);
 	return sql_finish_one(&sql, found);
 }
 

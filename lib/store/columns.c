@@ -3,7 +3,7 @@
  * The tables of columns and the walks over them. The columns themselves are made in schema.c;
  * a name that stands here and not there is found by every test that stores anything.
  */
-#include "store/fields.h"
+#include "store/columns.h"
 
 #include "base/text.h"
 
@@ -97,32 +97,32 @@ static bool kind_value(const char *text, int *value)
 	return known;
 }
 
-static const struct field_words shapes = {shape_word, shape_value};
-static const struct field_words units = {unit_word, unit_value};
-static const struct field_words ends = {end_word, end_value};
-static const struct field_words verdicts = {verdict_word, verdict_value};
-static const struct field_words kinds = {kind_word, kind_value};
-const struct field_words fields_basis = {basis_word, basis_value};
+static const struct column_words shapes = {shape_word, shape_value};
+static const struct column_words units = {unit_word, unit_value};
+static const struct column_words ends = {end_word, end_value};
+static const struct column_words verdicts = {verdict_word, verdict_value};
+static const struct column_words kinds = {kind_word, kind_value};
+const struct column_words columns_basis = {basis_word, basis_value};
 
 _Static_assert(sizeof(enum shape) == sizeof(int) && sizeof(enum unit) == sizeof(int) &&
 		       sizeof(enum end) == sizeof(int) && sizeof(enum verdict) == sizeof(int) &&
 		       sizeof(enum basis) == sizeof(int) && sizeof(enum event_kind) == sizeof(int),
-	"FIELD_WORD copies enums as int");
+	"COLUMN_WORD copies enums as int");
 
 /* One line a column. */
 // clang-format off
 #define FIELD(record, type, column, member, words) \
 	{column, type, offsetof(struct record, member), sizeof(((struct record *)0)->member), words}
-#define INTEGER(record, column, member) FIELD(record, FIELD_INTEGER, column, member, NULL)
-#define SIZE(record, column, member) FIELD(record, FIELD_SIZE, column, member, NULL)
-#define INT(record, column, member) FIELD(record, FIELD_INT, column, member, NULL)
-#define FLAG(record, column, member) FIELD(record, FIELD_FLAG, column, member, NULL)
-#define REAL(record, column, member) FIELD(record, FIELD_REAL, column, member, NULL)
-#define TEXT(record, column, member) FIELD(record, FIELD_TEXT, column, member, NULL)
-#define WORD(record, column, member, words) FIELD(record, FIELD_WORD, column, member, &(words))
-#define END {NULL, FIELD_INTEGER, 0, 0, NULL}
+#define INTEGER(record, column, member) FIELD(record, COLUMN_INTEGER, column, member, NULL)
+#define SIZE(record, column, member) FIELD(record, COLUMN_SIZE, column, member, NULL)
+#define INT(record, column, member) FIELD(record, COLUMN_INT, column, member, NULL)
+#define FLAG(record, column, member) FIELD(record, COLUMN_FLAG, column, member, NULL)
+#define REAL(record, column, member) FIELD(record, COLUMN_REAL, column, member, NULL)
+#define TEXT(record, column, member) FIELD(record, COLUMN_TEXT, column, member, NULL)
+#define WORD(record, column, member, words) FIELD(record, COLUMN_WORD, column, member, &(words))
+#define END {NULL, COLUMN_INTEGER, 0, 0, NULL}
 
-const struct field fields_specimen[] = {
+const struct column columns_specimen[] = {
 	TEXT(specimen, "specimen", id),
 	TEXT(specimen, "set_name", set),
 	WORD(specimen, "shape", shape, shapes),
@@ -136,7 +136,7 @@ const struct field fields_specimen[] = {
 	END,
 };
 
-const struct field fields_run[] = {
+const struct column columns_run[] = {
 	TEXT(run_start, "press", press),
 	TEXT(run_start, "method", method),
 	TEXT(run_start, "program", program),
@@ -154,10 +154,11 @@ const struct field fields_run[] = {
 	INTEGER(run_start, "anticipated_load_un", plan.anticipated_load_un),
 	FLAG(run_start, "basis_anticipated", plan.basis_anticipated),
 	INTEGER(run_start, "contact_un", plan.contact_un),
+	INTEGER(run_start, "alignment_un", plan.alignment_un),
 	END,
 };
 
-const struct field fields_cell[] = {
+const struct column columns_cell[] = {
 	TEXT(run_cell, "name", name),
 	TEXT(run_cell, "device", device),
 	TEXT(run_cell, "decoder", decoder),
@@ -168,11 +169,11 @@ const struct field fields_cell[] = {
 	END,
 };
 
-const struct field fields_outcome[] = {
+const struct column columns_outcome[] = {
 	WORD(outcome, "ending", judgement.end, ends),
 	INTEGER(outcome, "maximum_un", judgement.maximum_un),
 	INTEGER(outcome, "maximum_mono_ns", judgement.maximum_at.ns),
-	WORD(outcome, "basis", judgement.basis, fields_basis),
+	WORD(outcome, "basis", judgement.basis, columns_basis),
 	REAL(outcome, "area_m2", area_m2),
 	REAL(outcome, "correction", correction),
 	REAL(outcome, "strength_pa", strength_pa),
@@ -182,7 +183,7 @@ const struct field fields_outcome[] = {
 	END,
 };
 
-const struct field fields_rate[] = {
+const struct column columns_rate[] = {
 	WORD(rate, "verdict", verdict, verdicts),
 	TEXT(rate, "reason", reason),
 	REAL(rate, "band_low_pa_s", band_low_pa_s),
@@ -199,7 +200,7 @@ const struct field fields_rate[] = {
 	END,
 };
 
-const struct field fields_event[] = {
+const struct column columns_event[] = {
 	WORD(event, "kind", kind, kinds),
 	INTEGER(event, "time_mono_ns", time.ns),
 	INTEGER(event, "load_un", load_un),
@@ -208,8 +209,8 @@ const struct field fields_event[] = {
 };
 // clang-format on
 
-void fields_start_insert(struct sql *sql, struct store *store, const char *table,
-	const char *others, const struct field *fields)
+void columns_start_insert(struct sql *sql, struct store *store, const char *table,
+	const char *others, const struct column *columns)
 {
 	char buffer[SQL_TEXT_SIZE];
 	struct text text;
@@ -222,9 +223,9 @@ void fields_start_insert(struct sql *sql, struct store *store, const char *table
 	text_put(&text, others);
 	for (const char *comma = others; (comma = strchr(comma, ',')); comma++)
 		count++;
-	for (const struct field *field = fields; field->column; field++, count++) {
+	for (const struct column *column = columns; column->name; column++, count++) {
 		text_put(&text, ", ");
-		text_put(&text, field->column);
+		text_put(&text, column->name);
 	}
 	text_put(&text, ") VALUES (?");
 	for (size_t i = 1; i < count; i++)
@@ -234,17 +235,17 @@ void fields_start_insert(struct sql *sql, struct store *store, const char *table
 	sql_start(sql, store, buffer);
 }
 
-void fields_start_select(
-	struct sql *sql, struct store *store, const struct field *fields, const char *rest)
+void columns_start_select(
+	struct sql *sql, struct store *store, const struct column *columns, const char *rest)
 {
 	char buffer[SQL_TEXT_SIZE];
 	struct text text;
 
 	text_init(&text, buffer, sizeof(buffer));
 	text_put(&text, "SELECT ");
-	for (const struct field *field = fields; field->column; field++) {
-		text_put(&text, field == fields ? "" : ", ");
-		text_put(&text, field->column);
+	for (const struct column *column = columns; column->name; column++) {
+		text_put(&text, column == columns ? "" : ", ");
+		text_put(&text, column->name);
 	}
 	text_put(&text, " ");
 	text_put(&text, rest);
@@ -253,130 +254,129 @@ void fields_start_select(
 }
 
 /* The member as an integer, whatever its width. */
-static int64_t integer_of(const struct field *field, const void *record)
+static int64_t integer_of(const struct column *column, const void *record)
 {
-	const char *member = (const char *)record + field->offset;
+	const char *member = (const char *)record + column->offset;
 	int64_t wide;
 	size_t size;
 	int narrow;
 
-	switch (field->type) {
-	case FIELD_INT:
-	case FIELD_WORD:
+	switch (column->type) {
+	case COLUMN_INT:
+	case COLUMN_WORD:
 		memcpy(&narrow, member, sizeof(narrow));
 		return narrow;
-	case FIELD_FLAG:
+	case COLUMN_FLAG:
 		return *(const bool *)member;
-	case FIELD_SIZE:
+	case COLUMN_SIZE:
 		memcpy(&size, member, sizeof(size));
 		return (int64_t)size;
-	case FIELD_INTEGER:
-	case FIELD_REAL:
-	case FIELD_TEXT:
+	case COLUMN_INTEGER:
+	case COLUMN_REAL:
+	case COLUMN_TEXT:
 		break;
 	}
 	memcpy(&wide, member, sizeof(wide));
 	return wide;
 }
 
-static double real_of(const struct field *field, const void *record)
+static double real_of(const struct column *column, const void *record)
 {
 	double value;
 
-	memcpy(&value, (const char *)record + field->offset, sizeof(value));
+	memcpy(&value, (const char *)record + column->offset, sizeof(value));
 	return value + 0.0; /* -0 becomes 0 */
 }
 
-void fields_put(struct sql *sql, const struct field *fields, const void *record)
+void columns_put(struct sql *sql, const struct column *columns, const void *record)
 {
-	for (const struct field *field = fields; field->column; field++) {
-		if (field->type == FIELD_REAL)
-			sql_put_real(sql, real_of(field, record));
-		else if (field->type == FIELD_TEXT)
-			sql_put_text(sql, (const char *)record + field->offset);
-		else if (field->type == FIELD_WORD)
-			sql_put_text(sql, field->words->text((int)integer_of(field, record)));
+	for (const struct column *column = columns; column->name; column++) {
+		if (column->type == COLUMN_REAL)
+			sql_put_real(sql, real_of(column, record));
+		else if (column->type == COLUMN_TEXT)
+			sql_put_text(sql, (const char *)record + column->offset);
+		else if (column->type == COLUMN_WORD)
+			sql_put_text(sql, column->words->text((int)integer_of(column, record)));
 		else
-			sql_put_integer(sql, integer_of(field, record));
+			sql_put_integer(sql, integer_of(column, record));
 	}
 }
 
-static void take_word(struct sql *sql, const struct field *field, char *member)
+static void take_word(struct sql *sql, const struct column *column, char *member)
 {
 	char word[STORE_NAME_SIZE];
 	int value = 0;
 
 	sql_take_text(sql, word, sizeof(word));
-	if (word[0] != '\0' || field->words->text(0)[0] != '\0') {
-		if (sql->status == STORE_OK && !field->words->parse(word, &value))
+	if (word[0] != '\0' || column->words->text(0)[0] != '\0') {
+		if (sql->status == STORE_OK && !column->words->parse(word, &value))
 			sql_damaged(sql, "a word that this program does not know");
 	}
 	memcpy(member, &value, sizeof(value));
 }
 
-static void take_integer(struct sql *sql, const struct field *field, char *member)
+static void take_integer(struct sql *sql, const struct column *column, char *member)
 {
 	int64_t value = sql_take_integer(sql);
-	int64_t low = field->type == FIELD_INTEGER ? INT64_MIN
-		      : field->type == FIELD_INT   ? INT32_MIN
-						   : 0;
-	int64_t high = INT64_MAX;
+	int64_t low = 0, high = INT64_MAX;
 
-	if (field->type == FIELD_INT)
-		high = INT32_MAX;
-	else if (field->type == FIELD_FLAG)
+	if (column->type == COLUMN_INTEGER)
+		low = INT64_MIN;
+	else if (column->type == COLUMN_INT)
+		low = INT32_MIN, high = INT32_MAX;
+	else if (column->type == COLUMN_FLAG)
 		high = 1;
 	if (value < low || value > high)
 		sql_damaged(sql, "a number out of its range");
 	if (sql->status != STORE_OK)
 		value = 0;
-	if (field->type == FIELD_INT)
+	if (column->type == COLUMN_INT)
 		memcpy(member, &(int){(int)value}, sizeof(int));
-	else if (field->type == FIELD_FLAG)
+	else if (column->type == COLUMN_FLAG)
 		*(bool *)member = value != 0;
-	else if (field->type == FIELD_SIZE)
+	else if (column->type == COLUMN_SIZE)
 		memcpy(member, &(size_t){(size_t)value}, sizeof(size_t));
 	else
 		memcpy(member, &value, sizeof(value));
 }
 
-void fields_take(struct sql *sql, const struct field *fields, void *record)
+void columns_take(struct sql *sql, const struct column *columns, void *record)
 {
-	for (const struct field *field = fields; field->column; field++) {
-		char *member = (char *)record + field->offset;
+	for (const struct column *column = columns; column->name; column++) {
+		char *member = (char *)record + column->offset;
 
-		if (field->type == FIELD_REAL)
+		if (column->type == COLUMN_REAL)
 			memcpy(member, &(double){sql_take_real(sql)}, sizeof(double));
-		else if (field->type == FIELD_TEXT)
-			sql_take_text(sql, member, field->size);
-		else if (field->type == FIELD_WORD)
-			take_word(sql, field, member);
+		else if (column->type == COLUMN_TEXT)
+			sql_take_text(sql, member, column->size);
+		else if (column->type == COLUMN_WORD)
+			take_word(sql, column, member);
 		else
-			take_integer(sql, field, member);
+			take_integer(sql, column, member);
 	}
 }
 
-bool fields_equal(const struct field *field, const void *one, const void *other)
+bool columns_equal(const struct column *column, const void *one, const void *other)
 {
-	if (field->type == FIELD_TEXT)
-		return strcmp((const char *)one + field->offset,
-			       (const char *)other + field->offset) == 0;
-	if (field->type != FIELD_REAL)
-		return integer_of(field, one) == integer_of(field, other);
-	double a = real_of(field, one), b = real_of(field, other);
+	if (column->type == COLUMN_TEXT)
+		return strcmp((const char *)one + column->offset,
+			       (const char *)other + column->offset) == 0;
+	if (column->type != COLUMN_REAL)
+		return integer_of(column, one) == integer_of(column, other);
+	double a = real_of(column, one), b = real_of(column, other);
 	return memcmp(&a, &b, sizeof(a)) == 0;
 }
 
-void fields_show(const struct field *field, const void *record, char *text, size_t size)
+void columns_text(const struct column *column, const void *record, char *text, size_t size)
 {
-	const char *member = (const char *)record + field->offset;
+	const char *member = (const char *)record + column->offset;
 
-	if (field->type == FIELD_TEXT)
+	if (column->type == COLUMN_TEXT)
 		snprintf(text, size, "%s", member);
-	else if (field->type == FIELD_WORD)
-		snprintf(text, size, "%s", field->words->text((int)integer_of(field, record)));
-	else if (field->type == FIELD_REAL)
-		snprintf(text, size, "%.17g", real_of(field, record));
+	else if (column->type == COLUMN_WORD)
+		snprintf(text, size, "%s", column->words->text((int)integer_of(column, record)));
+	else if (column->type == COLUMN_REAL)
+		snprintf(text, size, "%.17g", real_of(column, record));
 	else
-		snprintf(text, size, "%" PRId64, integer_of(field, record));
+		snprintf(text, size, "%" PRId64, integer_of(column, record));
 }

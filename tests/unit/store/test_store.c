@@ -1,0 +1,543 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * What is kept comes back bit for bit, what must not be changed cannot be, and lists are answered
+ * by indexes.
+ */
+#include "unit/check.h"
+#include "unit/store/fixture.h"
+
+#include <sqlite3.h>
+#include <stdio.h>
+#include <string.h>
+
+static void begin(struct store *store)
+{
+	assert_int_equal(store_begin(store), STORE_OK);
+}
+
+static void commit(struct store *store)
+{
+	assert_int_equal(store_commit(store), STORE_OK);
+}
+
+static void register_specimen(struct store *store, const char *id)
+{
+	struct specimen specimen;
+
+	fixture_specimen(&specimen, id);
+	begin(store);
+	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){5}),
+		STORE_OK);
+	commit(store);
+}
+
+static void seat(struct store *store, const char *press, const char *id)
+{
+	begin(store);
+	assert_int_equal(
+		store_seat(store, press, id, &fixture_actor, (struct utc_time){6}), STORE_OK);
+	commit(store);
+}
+
+static int64_t open_run(struct store *store, const char *press, const struct specimen *specimen)
+{
+	struct run_start start;
+	int64_t run = 0;
+
+	fixture_start(&start, press, specimen, 1);
+	begin(store);
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	commit(store);
+	return run;
+}
+
+static void test_specimen_comes_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen, found;
+
+	memset(&found, 0xff, sizeof(found));
+	fixture_specimen(&specimen, "A-1");
+	specimen.shape = SHAPE_CUBE;
+	specimen.anticipated_pa = 0.1 + 0.2;
+	specimen.chosen_rate_pa_s = 1e6 / 3;
+	begin(store);
+	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){5}),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(store_specimen_find(store, "A-1", &found), STORE_OK);
+	assert_string_equal(found.id, "A-1");
+	assert_string_equal(found.set, specimen.set);
+	assert_string_equal(found.method, specimen.method);
+	assert_int_equal(found.shape, SHAPE_CUBE);
+	assert_int_equal(found.width_um[0], 100000);
+	assert_int_equal(found.width_um[1], 100250);
+	assert_int_equal(found.length_um, 200500);
+	assert_int_equal(found.cast.ns, specimen.cast.ns);
+	assert_memory_equal(&found.anticipated_pa, &specimen.anticipated_pa, sizeof(double));
+	assert_memory_equal(&found.chosen_rate_pa_s, &specimen.chosen_rate_pa_s, sizeof(double));
+	assert_int_equal(store_specimen_find(store, "A-2", &found), STORE_NONE);
+	store_close(store);
+}
+
+static void test_a_name_is_given_once(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen;
+
+	register_specimen(store, "A-1");
+	fixture_specimen(&specimen, "A-1");
+	begin(store);
+	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){5}),
+		STORE_REFUSED);
+	assert_non_null(strstr(store_error(store), "A-1"));
+	store_rollback(store);
+	store_close(store);
+}
+
+static void test_what_is_not_committed_is_gone(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen;
+
+	fixture_specimen(&specimen, "A-1");
+	begin(store);
+	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){5}),
+		STORE_OK);
+	store_rollback(store);
+	assert_int_equal(store_specimen_find(store, "A-1", &specimen), STORE_NONE);
+	store_close(store);
+}
+
+static void assert_seated(struct store *store, const char *press, const char *id)
+{
+	struct specimen specimen;
+	enum store_status status = store_seated(store, press, &specimen);
+
+	assert_int_equal(status, id ? STORE_OK : STORE_NONE);
+	if (id)
+		assert_string_equal(specimen.id, id);
+}
+
+static void test_a_run_takes_what_is_seated(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen;
+
+	register_specimen(store, "A-1");
+	register_specimen(store, "A-2");
+	assert_seated(store, "north", NULL);
+	seat(store, "north", "A-1");
+	assert_seated(store, "north", "A-1");
+	assert_seated(store, "south", NULL);
+	seat(store, "north", "A-2");
+	assert_seated(store, "north", "A-2");
+	assert_int_equal(store_specimen_find(store, "A-2", &specimen), STORE_OK);
+	open_run(store, "south", &specimen);
+	assert_seated(store, "north", "A-2");
+	open_run(store, "north", &specimen);
+	/* The seat of A-1 was replaced; it does not come back. */
+	assert_seated(store, "north", NULL);
+	seat(store, "north", "A-1");
+	open_run(store, "north", NULL);
+	assert_seated(store, "north", "A-1");
+	begin(store);
+	assert_int_equal(store_seat(store, "north", "A-9", &fixture_actor, (struct utc_time){6}),
+		STORE_NONE);
+	assert_non_null(strstr(store_error(store), "register it first"));
+	store_rollback(store);
+	store_close(store);
+}
+
+static void test_the_plan_comes_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	const struct policy_entry *entries = policy_table();
+	struct run_record record;
+	struct run_start start;
+	int64_t run;
+
+	fixture_start(&start, "north", NULL, 3);
+	start.plan.rate_unit_pa = UNITS_PASCAL_PER_PSI;
+	start.plan.band_low = 1.0 / 3;
+	start.plan.anticipated_load_un = 7;
+	start.plan.basis_anticipated = true;
+	for (size_t i = 0; entries[i].name; i++)
+		*(double *)((char *)&start.plan.policy + entries[i].offset) = 1.0 / (double)(i + 3);
+	start.cells[2].scale = (struct scale){UNIT_NONE, {-123456789012345678, -18}, -5};
+	begin(store);
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	commit(store);
+	assert_int_equal(run, 1);
+	assert_int_equal(store_run_load(store, run, &record), STORE_OK);
+	assert_memory_equal(&record.start.plan, &start.plan, sizeof(start.plan));
+	assert_memory_equal(&record.start, &start, sizeof(start));
+	assert_false(record.row.closed);
+	assert_int_equal(store_run_load(store, 2, &record), STORE_NONE);
+	store_close(store);
+}
+
+static void assert_rate(const struct rate *found, const struct rate *rate)
+{
+	assert_int_equal(found->verdict, rate->verdict);
+	assert_string_equal(found->reason, rate->reason);
+	assert_memory_equal(&found->band_low_pa_s, &rate->band_low_pa_s, sizeof(double));
+	assert_memory_equal(&found->band_high_pa_s, &rate->band_high_pa_s, sizeof(double));
+	assert_int_equal(found->from.ns, rate->from.ns);
+	assert_int_equal(found->to.ns, rate->to.ns);
+	assert_memory_equal(&found->mean_pa_s, &rate->mean_pa_s, sizeof(double));
+	assert_memory_equal(&found->lowest_pa_s, &rate->lowest_pa_s, sizeof(double));
+	assert_memory_equal(&found->highest_pa_s, &rate->highest_pa_s, sizeof(double));
+	assert_int_equal(found->window_ns, rate->window_ns);
+	assert_memory_equal(&found->uncertainty_pa_s, &rate->uncertainty_pa_s, sizeof(double));
+	assert_int_equal(found->outside_ns, rate->outside_ns);
+	assert_int_equal(found->worst.ns, rate->worst.ns);
+}
+
+static void assert_outcome(const struct outcome *found, const struct outcome *outcome)
+{
+	const struct judgement *one = &found->judgement, *other = &outcome->judgement;
+
+	assert_ptr_equal(found->method, outcome->method);
+	assert_memory_equal(&found->area_m2, &outcome->area_m2, sizeof(double));
+	assert_memory_equal(&found->correction, &outcome->correction, sizeof(double));
+	assert_memory_equal(&found->strength_pa, &outcome->strength_pa, sizeof(double));
+	assert_string_equal(found->strength_reported, outcome->strength_reported);
+	assert_int_equal(one->end, other->end);
+	assert_int_equal(one->maximum_un, other->maximum_un);
+	assert_int_equal(one->maximum_at.ns, other->maximum_at.ns);
+	assert_int_equal(one->basis, other->basis);
+	assert_rate(&one->rate, &other->rate);
+	assert_rate(&one->rate_other, &other->rate_other);
+	assert_int_equal(one->event_total, other->event_total);
+	assert_int_equal(one->event_count, other->event_count);
+	for (size_t i = 0; i < one->event_count; i++) {
+		assert_int_equal(one->events[i].kind, other->events[i].kind);
+		assert_int_equal(one->events[i].time.ns, other->events[i].time.ns);
+		assert_int_equal(one->events[i].load_un, other->events[i].load_un);
+		assert_string_equal(one->events[i].text, other->events[i].text);
+	}
+}
+
+static void test_the_outcome_comes_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct run_record record;
+	struct outcome outcome;
+	int64_t run = fixture_run(store, "north", "A-1", 1, 0.25, &outcome);
+
+	assert_int_equal(store_run_load(store, run, &record), STORE_OK);
+	assert_true(record.row.closed);
+	assert_string_equal(record.row.specimen, "A-1");
+	assert_string_equal(record.row.set, "set-A");
+	assert_int_equal(record.row.end, END_BROKEN);
+	assert_int_equal(record.row.verdict, VERDICT_IN_BAND);
+	assert_int_equal(record.row.maximum_un, outcome.judgement.maximum_un);
+	assert_int_equal(record.row.reading_count, 1600);
+	assert_true(record.ended.ns > record.start.started.ns);
+	assert_outcome(&record.outcome, &outcome);
+	store_close(store);
+}
+
+static void test_an_invented_outcome_comes_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct outcome outcome = {.method = method_find("astm-c39"), .area_m2 = 1.0 / 3};
+	struct judgement *judgement = &outcome.judgement;
+	struct run_record record;
+	int64_t run = open_run(store, "north", NULL);
+
+	judgement->end = END_INTERRUPTED;
+	judgement->basis = BASIS_ANTICIPATED;
+	judgement->rate.verdict = VERDICT_UNDETERMINED;
+	judgement->rate.lowest_pa_s = -0.0; /* comes back as 0, which is equal */
+	judgement->rate.highest_pa_s = 5e-324;
+	judgement->rate_other.mean_pa_s = 1.7976931348623157e308;
+	judgement->rate_other.worst.ns = INT64_MIN;
+	judgement->event_count = JUDGE_EVENTS_MAX;
+	judgement->event_total = 1000000;
+	for (size_t i = 0; i < JUDGE_EVENTS_MAX; i++) {
+		judgement->events[i] =
+			(struct event){(enum event_kind)(i % 13), {-(int64_t)i}, 1, ""};
+		memset(judgement->events[i].text, 'x', EVENT_TEXT_SIZE - 1);
+	}
+	memset(judgement->rate.reason, '"', RATE_REASON_SIZE - 1);
+	begin(store);
+	assert_int_equal(store_run_close(store, run, &outcome, (struct utc_time){9}), STORE_OK);
+	commit(store);
+	assert_int_equal(store_run_load(store, run, &record), STORE_OK);
+	judgement->rate.lowest_pa_s = 0;
+	assert_outcome(&record.outcome, &outcome);
+	assert_int_equal(record.ended.ns, 9);
+	store_close(store);
+}
+
+struct collected {
+	size_t count;
+	int64_t last_ns;
+	bool stop_early;
+};
+
+static bool collect(void *context, size_t cell, const struct reading *reading)
+{
+	struct collected *collected = context;
+
+	assert_int_equal(cell, 0);
+	assert_true(reading->time.ns > collected->last_ns);
+	assert_int_equal(reading->value.exponent, -2);
+	assert_int_equal(reading->unit, UNIT_KILONEWTON);
+	assert_int_equal(reading->status, READING_MOTION);
+	collected->last_ns = reading->time.ns;
+	return ++collected->count < 70 || !collected->stop_early;
+}
+
+static void test_readings_come_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct collected all = {0}, some = {.stop_early = true};
+	int64_t run = fixture_run(store, "north", NULL, 1, 0.25, NULL);
+
+	assert_int_equal(store_readings_each(store, run, collect, &all), STORE_OK);
+	assert_int_equal(all.count, 1600);
+	assert_int_equal(store_readings_each(store, run, collect, &some), STORE_OK);
+	assert_int_equal(some.count, 70);
+	store_close(store);
+}
+
+static void test_a_closed_run_takes_nothing_more(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct reading reading = {.unit = UNIT_NEWTON};
+	struct outcome outcome;
+	int64_t run = fixture_run(store, "north", NULL, 1, 0.25, &outcome);
+
+	begin(store);
+	assert_int_equal(store_readings_add(store, run, 0, &reading, 1), STORE_REFUSED);
+	assert_non_null(strstr(store_error(store), "closed"));
+	assert_int_equal(
+		store_run_close(store, run, &outcome, (struct utc_time){1}), STORE_REFUSED);
+	assert_int_equal(store_readings_add(store, run + 1, 0, &reading, 1), STORE_REFUSED);
+	store_rollback(store);
+	int64_t open = open_run(store, "north", NULL);
+	begin(store);
+	assert_int_equal(store_readings_add(store, open, 1, &reading, 1), STORE_REFUSED);
+	store_rollback(store);
+	store_close(store);
+}
+
+static void test_unclosed_runs_are_found(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	int64_t runs[2];
+	size_t count = 9;
+
+	assert_int_equal(store_runs_unclosed(store, runs, 2, &count), STORE_OK);
+	assert_int_equal(count, 0);
+	fixture_run(store, "north", NULL, 1, 0.5, NULL);
+	int64_t lost = fixture_run_unclosed(store, "south");
+	fixture_run(store, "north", NULL, 1, 0.5, NULL);
+	int64_t open = open_run(store, "north", NULL);
+	open_run(store, "west", NULL);
+	assert_int_equal(store_runs_unclosed(store, runs, 2, &count), STORE_OK);
+	assert_int_equal(count, 3);
+	assert_int_equal(runs[0], lost);
+	assert_int_equal(runs[1], open);
+	store_close(store);
+}
+
+static void test_fractures_add_up(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct run_record record;
+	int64_t run = fixture_run(store, "north", NULL, 1, 0.5, NULL);
+	int64_t open = open_run(store, "north", NULL);
+	const struct utc_time now = {77};
+
+	begin(store);
+	assert_int_equal(store_fracture_add(store, run, 7, "", &fixture_actor, now), STORE_REFUSED);
+	assert_int_equal(store_fracture_add(store, 9, 3, "", &fixture_actor, now), STORE_NONE);
+	assert_int_equal(
+		store_fracture_add(store, open, 3, "", &fixture_actor, now), STORE_REFUSED);
+	assert_int_equal(store_fracture_add(store, run, 3, "", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_fracture_add(store, run, 5, "side, at the cap", &fixture_actor, now),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(store_run_load(store, run, &record), STORE_OK);
+	assert_int_equal(record.row.fracture, 5);
+	assert_int_equal(record.fracture.type, 5);
+	assert_string_equal(record.fracture.note, "side, at the cap");
+	assert_int_equal(record.fracture.by.uid, 1000);
+	assert_string_equal(record.fracture.by.name, "mara");
+	assert_int_equal(record.fracture.at.ns, 77);
+	store_close(store);
+}
+
+struct listed {
+	char text[120];
+};
+
+static bool list_row(void *context, const struct run_row *row)
+{
+	struct listed *listed = context;
+	size_t length = strlen(listed->text);
+
+	snprintf(listed->text + length, sizeof(listed->text) - length, "%d ", (int)row->run);
+	return true;
+}
+
+static void assert_list(struct store *store, const struct run_filter *filter, const char *runs)
+{
+	struct listed listed = {""};
+
+	assert_int_equal(store_runs_each(store, filter, list_row, &listed), STORE_OK);
+	assert_string_equal(listed.text, runs);
+}
+
+static void test_lists(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct run_record second;
+
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	fixture_run(store, "south", "B-1", 1, 0.5, NULL);
+	fixture_run(store, "north", "A-2", 1, 0.25, NULL);
+	open_run(store, "north", NULL);
+	assert_int_equal(store_run_load(store, 2, &second), STORE_OK);
+	int64_t then = second.start.started.ns;
+
+	assert_list(store, &(struct run_filter){.limit = 0}, "1 2 3 4 ");
+	assert_list(store, &(struct run_filter){.newest_first = true, .limit = 2}, "4 3 ");
+	assert_list(store, &(struct run_filter){.press = "north"}, "1 3 4 ");
+	assert_list(store, &(struct run_filter){.specimen = "A-2"}, "3 ");
+	assert_list(store, &(struct run_filter){.set = "set-A"}, "1 3 ");
+	assert_list(store, &(struct run_filter){.verdict = VERDICT_IN_BAND}, "1 3 ");
+	assert_list(store, &(struct run_filter){.verdict = VERDICT_OUT_OF_BAND}, "2 ");
+	assert_list(store, &(struct run_filter){.after_run = 2}, "3 4 ");
+	assert_list(store, &(struct run_filter){.from = {then + 1}, .press = "north", .limit = 1},
+		"3 ");
+	assert_list(store, &(struct run_filter){.from = {then}, .before = {then + 1}}, "2 ");
+	assert_list(store, &(struct run_filter){.press = "east"}, "");
+	store_close(store);
+}
+
+/* Another connection, as any program would open it; nothing switched on that SQLite leaves off. */
+static sqlite3 *plain_connection(const char *path)
+{
+	sqlite3 *db;
+
+	assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+	return db;
+}
+
+static void refused(sqlite3 *db, const char *format, const char *table)
+{
+	char statement[400];
+	char *error = NULL;
+
+	snprintf(statement, sizeof(statement), format, table);
+	if (sqlite3_exec(db, statement, NULL, NULL, &error) != SQLITE_CONSTRAINT)
+		fail_msg("%s: not refused", statement);
+	assert_non_null(strstr(error, table));
+	sqlite3_free(error);
+}
+
+static int64_t count_rows(sqlite3 *db, const char *table)
+{
+	sqlite3_stmt *rows;
+	char text[100];
+
+	snprintf(text, sizeof(text), "SELECT count(*) FROM %s", table);
+	assert_int_equal(sqlite3_prepare_v2(db, text, -1, &rows, NULL), SQLITE_OK);
+	assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
+	int64_t count = sqlite3_column_int64(rows, 0);
+	sqlite3_finalize(rows);
+	return count;
+}
+
+static void test_rows_are_only_added(void **state)
+{
+	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
+		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
+		"fracture"};
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	char text[100];
+
+	fixture_run(store, "north", "A-1", 1, 0.6, NULL);
+	begin(store);
+	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	commit(store);
+	store_close(store);
+	sqlite3 *db = plain_connection(*state);
+	/* None is forgotten here. */
+	assert_int_equal(count_rows(db, "sqlite_schema WHERE type = 'table'"),
+		sizeof(tables) / sizeof(tables[0]));
+	for (size_t i = 0; i < sizeof(tables) / sizeof(tables[0]); i++) {
+		if (count_rows(db, tables[i]) == 0)
+			fail_msg("%s is empty, nothing was tried", tables[i]);
+		refused(db, "DELETE FROM %s", tables[i]);
+		snprintf(text, sizeof(text), "REPLACE INTO %s SELECT * FROM %%s", tables[i]);
+		refused(db, text, tables[i]);
+	}
+	refused(db, "UPDATE %s SET length_um = length_um", "specimen");
+	refused(db, "UPDATE %s SET strength_pa = 1", "run_outcome");
+	refused(db, "UPDATE OR REPLACE %s SET verdict = 'in_band'", "run_rate");
+	refused(db, "UPDATE %s SET readings = x'00'", "chunk");
+	refused(db, "UPDATE %s SET hash = hash", "seal");
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+static void test_summary_is_plain_sql(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	sqlite3_stmt *rows;
+
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	open_run(store, "north", NULL);
+	store_close(store);
+	sqlite3 *db = plain_connection(*state);
+	assert_int_equal(sqlite3_prepare_v2(db,
+				 "SELECT press, specimen, started, ending, verdict, fracture,"
+				 " abs(maximum_n - 23600) < 100, abs(strength_mpa - 3) < 0.1"
+				 " FROM run_summary ORDER BY run",
+				 -1, &rows, NULL),
+		SQLITE_OK);
+	assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
+	assert_string_equal(sqlite3_column_text(rows, 0), "north");
+	assert_string_equal(sqlite3_column_text(rows, 1), "A-1");
+	assert_string_equal(sqlite3_column_text(rows, 2), "2026-02-25T06:14:20.000Z");
+	assert_string_equal(sqlite3_column_text(rows, 3), "broken");
+	assert_string_equal(sqlite3_column_text(rows, 4), "in_band");
+	assert_int_equal(sqlite3_column_type(rows, 5), SQLITE_NULL);
+	assert_int_equal(sqlite3_column_int(rows, 6), 1);
+	assert_int_equal(sqlite3_column_int(rows, 7), 1);
+	assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
+	assert_int_equal(sqlite3_column_type(rows, 3), SQLITE_NULL);
+	assert_int_equal(sqlite3_step(rows), SQLITE_DONE);
+	sqlite3_finalize(rows);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		TEST(test_specimen_comes_back),
+		TEST(test_a_name_is_given_once),
+		TEST(test_what_is_not_committed_is_gone),
+		TEST(test_a_run_takes_what_is_seated),
+		TEST(test_the_plan_comes_back),
+		TEST(test_the_outcome_comes_back),
+		TEST(test_an_invented_outcome_comes_back),
+		TEST(test_readings_come_back),
+		TEST(test_a_closed_run_takes_nothing_more),
+		TEST(test_unclosed_runs_are_found),
+		TEST(test_fractures_add_up),
+		TEST(test_lists),
+		TEST(test_rows_are_only_added),
+		TEST(test_summary_is_plain_sql),
+	};
+
+	return cmocka_run_group_tests_name("store", tests, NULL, NULL);
+}
