@@ -136,12 +136,12 @@ bool clocks_utc_parse(const char *text, struct utc_time *time)
 	if (tm.tm_year + 1900 < YEAR_MIN || tm.tm_year + 1900 > YEAR_MAX)
 		return false;
 
-	/* timegm() carries what is out of range into the next field; a real date survives it. */
+	/* timegm() carries what is out of range into the next field (a day too many, into the
+	 * month); a real time survives it. */
 	struct tm normal = tm;
 	time_t seconds = timegm(&normal);
-	if (normal.tm_mon != tm.tm_mon || normal.tm_mday != tm.tm_mday ||
-		normal.tm_hour != tm.tm_hour || normal.tm_min != tm.tm_min ||
-		normal.tm_sec != tm.tm_sec)
+	if (normal.tm_mon != tm.tm_mon || normal.tm_hour != tm.tm_hour ||
+		normal.tm_min != tm.tm_min || normal.tm_sec != tm.tm_sec)
 		return false;
 	int64_t utc_s = (int64_t)seconds - zone_s;
 	if (utc_s < 0 || utc_s >= UTC_S_END)

@@ -27,8 +27,7 @@ void stream_reset(struct stream *stream)
 
 /* What a chunk's bytes share while they are fed. */
 struct chunk {
-	size_t length;  /* bytes of the chunk */
-	size_t waiting; /* of these, not yet in the buffer */
+	size_t waiting; /* bytes of the chunk that are not yet in the buffer */
 	struct mono_time stamp;
 	stream_take *take;
 	void *context;
@@ -38,10 +37,6 @@ struct chunk {
 static struct mono_time time_of(struct stream *stream, const struct chunk *chunk, size_t end)
 {
 	size_t following = stream->length - end + chunk->waiting;
-	/* What was resynchronised may have ended in an earlier chunk; its time is not known better
-	 * than by the beginning of this one. */
-	if (following > chunk->length)
-		following = chunk->length;
 	struct mono_time time = {chunk->stamp.ns - (int64_t)following * stream->ns_per_byte};
 	if (time.ns < stream->last.ns)
 		time = stream->last;
@@ -103,7 +98,7 @@ static void decode_buffer(struct stream *stream, const struct chunk *chunk)
 void stream_feed(struct stream *stream, const unsigned char *bytes, size_t length,
 	struct mono_time stamp, stream_take *take, void *context)
 {
-	struct chunk chunk = {length, length, stamp, take, context};
+	struct chunk chunk = {length, stamp, take, context};
 	while (chunk.waiting > 0) {
 		size_t room = STREAM_BUFFER_SIZE - stream->length;
 		size_t part = chunk.waiting < room ? chunk.waiting : room;

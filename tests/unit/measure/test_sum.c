@@ -109,6 +109,21 @@ static void the_other_cell_is_interpolated(void **state)
 	check_sample(&kept, 3, 160, 40 + 2003);
 }
 
+static void a_reading_at_the_very_instant_needs_no_other(void **state)
+{
+	(void)state;
+	static struct sum sum;
+	static struct kept kept;
+	kept.count = 0;
+	sum_init(&sum, 2, newtons, 0);
+	feed(&sum, 1, 50, 1000, &kept);
+	feed(&sum, 0, 50, 7, &kept);
+	check_sample(&kept, 0, 50, 1007);
+	feed(&sum, 0, 900, 8, &kept);
+	feed(&sum, 1, 900, 2000, &kept);
+	check_sample(&kept, 1, 900, 2008);
+}
+
 static void a_falling_cell_rounds_to_even_too(void **state)
 {
 	(void)state;
@@ -280,6 +295,7 @@ int main(void)
 		cmocka_unit_test(one_cell_passes_straight_through),
 		cmocka_unit_test(over_range_with_digits_is_shown_without_is_not),
 		cmocka_unit_test(the_other_cell_is_interpolated),
+		cmocka_unit_test(a_reading_at_the_very_instant_needs_no_other),
 		cmocka_unit_test(a_falling_cell_rounds_to_even_too),
 		cmocka_unit_test(where_readings_are_too_far_apart_there_is_a_gap),
 		cmocka_unit_test(an_unusable_reading_widens_the_distance),
