@@ -47,8 +47,8 @@ void fields_text(
 		return;
 	}
 	size_t length = json_string_length(value);
-	if (length >= size || memchr(json_string_value(value), '\0', length)) {
-		fail(fields, key, "is too long, or holds a zero character");
+	if (length >= size) {
+		fail(fields, key, "is too long");
 		return;
 	}
 	memcpy(text, json_string_value(value), length + 1);

@@ -27,7 +27,7 @@ enum fields_need {
 /* An object that is no object is an error at once; what names it in the message. */
 void fields_init(
 	struct fields *fields, const json_t *object, const char *what, struct message *why);
-/* The text must fit in size bytes with its NUL and hold no NUL of its own. */
+/* The text must fit in size bytes with its NUL. (jansson lets no NUL into a text.) */
 void fields_text(
 	struct fields *fields, const char *key, enum fields_need need, char *text, size_t size);
 void fields_integer(struct fields *fields, const char *key, enum fields_need need, int64_t low,

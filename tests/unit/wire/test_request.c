@@ -1,0 +1,190 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Requests: what the client writes is what the daemon reads, and whatever else comes is refused
+ * with a reason.
+ */
+#include "unit/check.h"
+#include "wire/request.h"
+
+#include <stdbool.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const struct specimen SPECIMEN = {
+	.id = "S-17",
+	.set = "pour 4, \"north\" wall",
+	.shape = SHAPE_CYLINDER,
+	.width_um = {100250, 99750},
+	.length_um = 201000,
+	.cast = {INT64_C(1772460309250000000)},
+	.anticipated_pa = 31.5e6,
+	.method = "astm-c39",
+	.chosen_rate_pa_s = 0.25e6,
+};
+
+/* Writes, reads, and hands back what was read. */
+static struct request round_trip(const struct request *request)
+{
+	struct request read;
+	struct message why = {""};
+	char *line = request_line(request);
+
+	assert_non_null(line);
+	size_t length = strlen(line);
+	assert_int_equal(line[length - 1], '\n');
+	if (!request_read(line, length - 1, &read, &why))
+		fail_msg("%s: %s", line, why.text);
+	free(line);
+	assert_int_equal(read.ask, request->ask);
+	assert_true(json_equal(read.id, request->id) || (!read.id && !request->id));
+	return read;
+}
+
+static void test_register_round_trip(void **state)
+{
+	struct request request = {.ask = REQUEST_REGISTER, .specimen = SPECIMEN};
+
+	(void)state;
+	request.id = json_string("a question");
+	struct request read = round_trip(&request);
+	assert_string_equal(read.specimen.id, SPECIMEN.id);
+	assert_string_equal(read.specimen.set, SPECIMEN.set);
+	assert_int_equal(read.specimen.shape, SPECIMEN.shape);
+	assert_int_equal(read.specimen.width_um[0], SPECIMEN.width_um[0]);
+	assert_int_equal(read.specimen.width_um[1], SPECIMEN.width_um[1]);
+	assert_int_equal(read.specimen.length_um, SPECIMEN.length_um);
+	assert_int_equal(read.specimen.cast.ns, SPECIMEN.cast.ns);
+	check_near(read.specimen.anticipated_pa, SPECIMEN.anticipated_pa, 1e-6);
+	assert_string_equal(read.specimen.method, SPECIMEN.method);
+	check_near(read.specimen.chosen_rate_pa_s, SPECIMEN.chosen_rate_pa_s, 1e-9);
+	request_finish(&read);
+	request_finish(&request);
+}
+
+static void test_other_round_trips(void **state)
+{
+	struct request watch = {.ask = REQUEST_WATCH, .press = "north", .interval_ms = 0};
+	struct request seat = {.ask = REQUEST_SEAT, .press = "north", .specimen_id = "S-17"};
+	struct request fracture = {
+		.ask = REQUEST_FRACTURE, .run = 12, .type = 3, .note = "cap slipped\n"};
+
+	(void)state;
+	struct request read = round_trip(&watch);
+	assert_string_equal(read.press, "north");
+	assert_int_equal(read.interval_ms, 0);
+	request_finish(&read);
+	read = round_trip(&seat);
+	assert_string_equal(read.press, "north");
+	assert_string_equal(read.specimen_id, "S-17");
+	request_finish(&read);
+	read = round_trip(&fracture);
+	assert_int_equal(read.run, 12);
+	assert_int_equal(read.type, 3);
+	assert_string_equal(read.note, "cap slipped\n");
+	request_finish(&read);
+}
+
+static void test_defaults(void **state)
+{
+	static const char LINE[] = "{\"ask\":\"watch\",\"a later version's\":[1]}";
+	struct request request;
+
+	(void)state;
+	assert_true(request_read(LINE, strlen(LINE), &request, NULL));
+	assert_string_equal(request.press, "");
+	assert_int_equal(request.interval_ms, REQUEST_INTERVAL_MS_DEFAULT);
+	assert_null(request.id);
+	request_finish(&request);
+}
+
+static void test_refusals(void **state)
+{
+	static const struct {
+		const char *line;
+		const char *why; /* must be part of the reason */
+	} CASES[] = {
+		{"", "not JSON"},
+		{"{", "not JSON"},
+		{"{\"ask\":\"status\"} x", "not JSON"},
+		{"{\"ask\":\"status\",\"ask\":\"status\"}", "not JSON"},
+		{"\xff", "not JSON"},
+		{"[]", "not a JSON object"},
+		{"7", "not JSON"},
+		{"{}", "\"ask\" is missing"},
+		{"{\"ask\":7}", "\"ask\" is not a text"},
+		{"{\"ask\":\"stop\"}", "\"ask\" is \"stop\""},
+		{"{\"ask\":\"a name that is far too long\"}", "too long"},
+		{"{\"ask\":\"watch\",\"interval_ms\":-1}", "out of range"},
+		{"{\"ask\":\"watch\",\"interval_ms\":1.5}", "whole number"},
+		{"{\"ask\":\"watch\",\"interval_ms\":99999999}", "out of range"},
+		{"{\"ask\":\"watch\",\"press\":\"a\\u0000b\"}", "not JSON"},
+		{"{\"ask\":\"seat\",\"press\":\"north\"}", "\"specimen\" is missing"},
+		{"{\"ask\":\"fracture\",\"run\":0,\"type\":1}", "\"run\" is out of range"},
+		{"{\"ask\":\"fracture\",\"run\":1,\"type\":7}", "\"type\" is out of range"},
+		{"{\"ask\":\"fracture\",\"run\":null,\"type\":7}", "\"run\" is missing"},
+		{"{\"ask\":\"register\"}", "\"specimen\" is missing"},
+		{"{\"ask\":\"register\",\"specimen\":[]}", "the specimen is not"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\"}}",
+			"\"width_mm\" is missing"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100]}}",
+			"list of two"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,1e300]}}",
+			"list of two"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"ball\","
+		 "\"width_mm\":[100,100]}}",
+			"cylinder or cube"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100],\"cast\":\"yesterday\"}}",
+			"ISO 8601"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100],\"anticipated_mpa\":-3}}",
+			"out of range"},
+	};
+
+	(void)state;
+	for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+		struct request request;
+		struct message why = {""};
+
+		if (request_read(CASES[i].line, strlen(CASES[i].line), &request, &why))
+			fail_msg("accepted: %s", CASES[i].line);
+		if (!strstr(why.text, CASES[i].why))
+			fail_msg("%s: \"%s\" lacks \"%s\"", CASES[i].line, why.text, CASES[i].why);
+		request_finish(&request);
+	}
+}
+
+/* The answer to a refused question must still find its asker. */
+static void test_id_survives_refusal(void **state)
+{
+	static const char LINE[] = "{\"id\":{\"n\":[1]},\"ask\":\"stop\"}";
+	struct request request;
+	struct message why;
+
+	(void)state;
+	assert_false(request_read(LINE, strlen(LINE), &request, &why));
+	json_t *answer = request_refusal(request.id, why.text);
+	assert_true(json_equal(json_object_get(answer, "id"), request.id));
+	assert_false(request_answer_read(answer, &why));
+	assert_non_null(strstr(why.text, "\"stop\""));
+	json_decref(answer);
+	answer = request_answer(request.id);
+	assert_true(request_answer_read(answer, &why));
+	json_decref(answer);
+	request_finish(&request);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_register_round_trip),
+		cmocka_unit_test(test_other_round_trips),
+		cmocka_unit_test(test_defaults),
+		cmocka_unit_test(test_refusals),
+		cmocka_unit_test(test_id_survives_refusal),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
