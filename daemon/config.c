@@ -1,0 +1,389 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Reading the configuration: inih takes the lines apart, and a strict layer around it refuses what
+ * inih lets pass: a line that it would cut, a continuation line, an empty section, a key given
+ * twice or unknown. inih calls the reader once per line and the handler at most once after it, so
+ * the line number is known and a line that led to no call is a malformed one.
+ */
+#include "config.h"
+
+#include "config_keys.h"
+
+#include <assert.h>
+#include <ctype.h>
+#include <errno.h>
+#include <ini.h>
+#include <stdarg.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct loader {
+	struct config *config;
+	const char *path;
+	FILE *file;
+	int line;
+	bool pending; /* the line holds a key, and the handler has not been called for it */
+	bool begun;   /* a section was seen */
+	bool known;   /* the present section is one of ours; otherwise its keys are passed over */
+	enum config_scope scope;
+	struct config_section *section; /* NULL: before the first one */
+	void *base;                     /* what the offsets of the scope count from */
+	config_complain *complain;
+	void *context;
+	size_t error_count;
+};
+
+static void complain_at(struct loader *loader, int line, const char *format, ...)
+	__attribute__((format(printf, 3, 4)));
+
+static void complain_at(struct loader *loader, int line, const char *format, ...)
+{
+	char text[MESSAGE_SIZE + CONFIG_PATH_SIZE];
+	int length = line ? snprintf(text, sizeof text, "%.255s:%d: ", loader->path, line)
+			  : snprintf(text, sizeof text, "%.255s: ", loader->path);
+	va_list arguments;
+
+	va_start(arguments, format);
+	vsnprintf(text + length, sizeof text - (size_t)length, format, arguments);
+	va_end(arguments);
+	loader->error_count++;
+	loader->complain(loader->context, text);
+}
+
+static void apply_defaults(enum config_scope scope, void *base)
+{
+	for (size_t i = 0; i < config_key_count; i++) {
+		const struct config_key *key = &config_keys[i];
+
+		if (key->scope != scope || !key->standard || !key->standard[0])
+			continue;
+		bool ok = key->type->read(key, key->standard, (char *)base + key->offset, NULL);
+		assert(ok);
+	}
+}
+
+static bool is_name(const char *name)
+{
+	size_t length = strlen(name);
+
+	return length > 0 && length < CONFIG_NAME_SIZE &&
+	       strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-") ==
+		       length;
+}
+
+static struct config_section *find_section(
+	struct config *config, enum config_scope scope, const char *name)
+{
+	for (size_t i = 0; scope == CONFIG_PRESS && i < config->press_count; i++) {
+		if (strcmp(config->presses[i].section.name, name) == 0)
+			return &config->presses[i].section;
+	}
+	for (size_t i = 0; scope == CONFIG_CELL && i < config->cell_count; i++) {
+		if (strcmp(config->cells[i].section.name, name) == 0)
+			return &config->cells[i].section;
+	}
+	return scope == CONFIG_RAMPLOGD && config->section.line ? &config->section : NULL;
+}
+
+/* Room for one more, or NULL. Sections stand first in what they describe. */
+static struct config_section *add_section(struct config *config, enum config_scope scope)
+{
+	switch (scope) {
+	case CONFIG_RAMPLOGD:
+		return &config->section;
+	case CONFIG_PRESS:
+		if (config->press_count == CONFIG_PRESSES_MAX)
+			return NULL;
+		return &config->presses[config->press_count++].section;
+	default:
+		if (config->cell_count == CONFIG_CELLS_MAX)
+			return NULL;
+		return &config->cells[config->cell_count++].section;
+	}
+}
+
+static void begin_section(struct loader *loader, enum config_scope scope, const char *name)
+{
+	struct config_section *earlier = find_section(loader->config, scope, name);
+
+	if (earlier) {
+		complain_at(loader, loader->line,
+			"section [%s%s%s] was begun on line %d already: put its keys there",
+			config_scope_text(scope), name[0] ? " " : "", name, earlier->line);
+		return;
+	}
+	struct config_section *section = add_section(loader->config, scope);
+	if (!section) {
+		complain_at(loader, loader->line, "more than %d sections of this kind",
+			scope == CONFIG_PRESS ? CONFIG_PRESSES_MAX : CONFIG_CELLS_MAX);
+		return;
+	}
+	strcpy(section->name, name);
+	section->line = loader->line;
+	loader->known = true;
+	loader->scope = scope;
+	loader->section = section;
+	loader->base = scope == CONFIG_RAMPLOGD ? (void *)loader->config : (void *)section;
+}
+
+/* text: what stands between the brackets. */
+static void take_section(struct loader *loader, char *text)
+{
+	char *name = text + strcspn(text, " \t");
+
+	if (*name)
+		*name++ = '\0';
+	name += strspn(name, " \t");
+	for (int scope = CONFIG_RAMPLOGD; scope < CONFIG_SCOPES; scope++) {
+		if (strcmp(text, config_scope_text((enum config_scope)scope)) != 0)
+			continue;
+		if ((scope == CONFIG_RAMPLOGD) != (name[0] == '\0') ||
+			(name[0] && !is_name(name))) {
+			complain_at(loader, loader->line,
+				"[%s %s]: [ramplogd] has no name; a press or a cell has one of 1 to"
+				" %d letters, digits, dots, dashes",
+				text, name, CONFIG_NAME_SIZE - 1);
+			return;
+		}
+		begin_section(loader, (enum config_scope)scope, name);
+		return;
+	}
+	complain_at(loader, loader->line,
+		"unknown section [%s]: [ramplogd], [press NAME] or [cell NAME] is meant", text);
+}
+
+static void inspect_section(struct loader *loader, const char *line)
+{
+	char text[CONFIG_LINE_MAX + 1];
+	size_t length = strcspn(line, "]");
+	const char *rest = line + length + (line[length] == ']');
+
+	loader->begun = true;
+	loader->known = false;
+	rest += strspn(rest, " \t\r\n");
+	if (line[length] != ']' || (*rest && *rest != ';' && *rest != '#')) {
+		complain_at(loader, loader->line, "a section is one [word] or [word NAME] alone");
+		return;
+	}
+	memcpy(text, line + 1, length - 1);
+	text[length - 1] = '\0';
+	take_section(loader, text);
+}
+
+/* Complains about the line before, if it led to nothing. */
+static void settle_pending(struct loader *loader)
+{
+	if (loader->pending)
+		complain_at(loader, loader->line, "neither [section] nor key = value");
+	loader->pending = false;
+}
+
+/* True: the line may go to inih. */
+static bool inspect_line(struct loader *loader, const char *line, size_t length)
+{
+	const char *start = line + strspn(line, " \t\r\n");
+
+	if (length != strlen(line)) {
+		complain_at(loader, loader->line, "the line holds a zero byte: is this the file?");
+		return false;
+	}
+	if (!*start || *start == ';' || *start == '#')
+		return length <= CONFIG_LINE_MAX;
+	if (length > CONFIG_LINE_MAX) {
+		complain_at(loader, loader->line, "the line is longer than %d bytes: shorten it",
+			CONFIG_LINE_MAX);
+		return false;
+	}
+	if (start != line) {
+		complain_at(loader, loader->line, "the line begins with a blank: remove it");
+		return false;
+	}
+	if (*line == '[')
+		inspect_section(loader, line);
+	loader->pending = *line != '[';
+	return true;
+}
+
+/* ini_reader: one line per call. */
+static char *read_line(char *buffer, int size, void *stream)
+{
+	struct loader *loader = stream;
+	char *line = NULL;
+	size_t room = 0;
+
+	settle_pending(loader);
+	ssize_t length = getline(&line, &room, loader->file);
+	if (length >= 0) {
+		loader->line++;
+		bool mark = loader->line == 1 && strncmp(line, "\xEF\xBB\xBF", 3) == 0;
+		size_t skip = mark ? 3 : 0;
+		bool ok = inspect_line(loader, line + skip, (size_t)length - skip);
+
+		snprintf(buffer, (size_t)size, "%s", ok ? line + skip : "\n");
+	}
+	free(line);
+	return length >= 0 ? buffer : NULL;
+}
+
+/* ini_handler: one key. */
+static int take_key(void *user, const char *section, const char *name, const char *value)
+{
+	struct loader *loader = user;
+	struct message why;
+
+	(void)section;
+	loader->pending = false;
+	if (!loader->begun) {
+		complain_at(loader, loader->line, "%s stands before the first [section]", name);
+		return 1;
+	}
+	if (!loader->known)
+		return 1;
+	for (size_t i = 0; i < config_key_count; i++) {
+		const struct config_key *key = &config_keys[i];
+
+		if (key->scope != loader->scope || strcmp(key->name, name) != 0)
+			continue;
+		int *given = &loader->section->key_lines[i];
+		if (*given)
+			complain_at(loader, loader->line, "%s was given on line %d already", name,
+				*given);
+		else if (!key->type->read(key, value, (char *)loader->base + key->offset, &why))
+			complain_at(loader, loader->line, "%s", why.text);
+		if (!*given)
+			*given = loader->line;
+		return 1;
+	}
+	complain_at(loader, loader->line, "unknown key %s in [%s]", name,
+		config_scope_text(loader->scope));
+	return 1;
+}
+
+static int key_line(const struct config_section *section, const char *name, enum config_scope scope)
+{
+	for (size_t i = 0; i < config_key_count; i++) {
+		if (config_keys[i].scope == scope && strcmp(config_keys[i].name, name) == 0)
+			return section->key_lines[i] ? section->key_lines[i] : section->line;
+	}
+	return section->line;
+}
+
+static void check_required(
+	struct loader *loader, enum config_scope scope, const struct config_section *section)
+{
+	for (size_t i = 0; i < config_key_count; i++) {
+		if (config_keys[i].scope == scope && !config_keys[i].standard &&
+			!section->key_lines[i])
+			complain_at(loader, section->line, "[%s %s] needs a line %s = ...",
+				config_scope_text(scope), section->name, config_keys[i].name);
+	}
+}
+
+static void attach_cell(struct loader *loader, size_t index)
+{
+	struct config *config = loader->config;
+	struct config_cell *cell = &config->cells[index];
+	int line = key_line(&cell->section, "press", CONFIG_CELL);
+
+	for (size_t i = 0; i < index; i++) {
+		if (cell->port.device[0] &&
+			strcmp(config->cells[i].port.device, cell->port.device) == 0)
+			complain_at(loader, key_line(&cell->section, "device", CONFIG_CELL),
+				"%s is the device of cell %s already", cell->port.device,
+				config->cells[i].section.name);
+	}
+	for (size_t i = 0; i < config->press_count; i++) {
+		struct config_press *press = &config->presses[i];
+
+		if (strcmp(press->section.name, cell->press_name) != 0)
+			continue;
+		if (press->cell_count == SUM_CELLS_MAX)
+			complain_at(loader, line, "press %s has more than %d cells",
+				press->section.name, SUM_CELLS_MAX);
+		else
+			press->cells[press->cell_count++] = index;
+		return;
+	}
+	if (cell->press_name[0])
+		complain_at(loader, line, "there is no [press %s]", cell->press_name);
+}
+
+static void settle_press(struct loader *loader, struct config_press *press)
+{
+	int line = key_line(&press->section, "contact", CONFIG_PRESS);
+
+	check_required(loader, CONFIG_PRESS, &press->section);
+	if (!press->cell_count)
+		complain_at(loader, press->section.line,
+			"press %s has no cell: add a [cell NAME] with press = %s",
+			press->section.name, press->section.name);
+	press->contact_un = press->contact.load_un
+				    ? press->contact.load_un
+				    : (int64_t)((double)press->capacity_un * press->contact.share);
+	if (press->capacity_un && press->contact_un * 2 > press->capacity_un)
+		complain_at(loader, line, "contact is more than half of the capacity");
+}
+
+/* What can only be said when the whole file was read. */
+static void settle(struct loader *loader)
+{
+	struct config *config = loader->config;
+
+	if (!config->lock[0])
+		snprintf(config->lock, sizeof config->lock, "%.*s.lock", CONFIG_PATH_SIZE - 8,
+			config->database);
+	if (!config->press_count)
+		complain_at(loader, 0, "no [press NAME]: there is nothing to listen to");
+	for (size_t i = 0; i < config->cell_count; i++) {
+		check_required(loader, CONFIG_CELL, &config->cells[i].section);
+		attach_cell(loader, i);
+	}
+	for (size_t i = 0; i < config->press_count; i++)
+		settle_press(loader, &config->presses[i]);
+}
+
+static struct config *config_create(void)
+{
+	struct config *config = calloc(1, sizeof *config);
+
+	assert(config);
+	apply_defaults(CONFIG_RAMPLOGD, config);
+	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++)
+		apply_defaults(CONFIG_PRESS, &config->presses[i]);
+	for (size_t i = 0; i < CONFIG_CELLS_MAX; i++)
+		apply_defaults(CONFIG_CELL, &config->cells[i]);
+	return config;
+}
+
+struct config *config_load(
+	const char *path, config_complain *complain, void *context, struct config **partial)
+{
+	struct loader loader = {.path = path, .complain = complain, .context = context};
+
+	if (partial)
+		*partial = NULL;
+	loader.file = fopen(path, "re");
+	if (!loader.file) {
+		complain_at(&loader, 0, "%s: name a file that can be read", strerror(errno));
+		return NULL;
+	}
+	loader.config = config_create();
+	ini_parse_stream(read_line, &loader, take_key, &loader);
+	settle_pending(&loader);
+	if (ferror(loader.file))
+		complain_at(&loader, 0, "reading failed: %s", strerror(errno));
+	fclose(loader.file);
+	settle(&loader);
+	if (!loader.error_count)
+		return loader.config;
+	if (partial)
+		*partial = loader.config;
+	else
+		config_destroy(loader.config);
+	return NULL;
+}
+
+void config_destroy(struct config *config)
+{
+	free(config);
+}

@@ -1,0 +1,396 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The one table of configuration keys. A new key is one row here and one member in config.h.
+ */
+#include "config_keys.h"
+
+#include <assert.h>
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A decimal number and the unit after it, if any. */
+static bool split_quantity(const char *text, struct decimal *number, const char **unit)
+{
+	size_t length = strspn(text, "+-.0123456789");
+
+	if (!decimal_parse(text, length, number))
+		return false;
+	*unit = text + length + strspn(text + length, " \t");
+	return true;
+}
+
+static bool in_range(const struct config_key *key, double value, struct message *why)
+{
+	if (value >= key->low && value <= key->high)
+		return true;
+	return message_set(why, "%s must lie within %.10g and %.10g%s%s", key->name, key->low,
+		key->high, key->unit[0] ? " " : "", key->unit);
+}
+
+static bool read_path(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	if (text[0] != '/')
+		return message_set(why, "%s = %s: an absolute path is meant", key->name, text);
+	if (strlen(text) > (size_t)key->high)
+		return message_set(why, "%s is longer than %g bytes", key->name, key->high);
+	strcpy(target, text);
+	return true;
+}
+
+static void write_text(const void *target, struct text *text)
+{
+	text_put(text, target);
+}
+
+static bool read_name(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	if (!text[0] || strlen(text) >= CONFIG_NAME_SIZE)
+		return message_set(
+			why, "%s is no name of 1 to %d bytes", key->name, CONFIG_NAME_SIZE - 1);
+	strcpy(target, text);
+	return true;
+}
+
+static bool read_integer(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	struct decimal number;
+	int64_t value = 0;
+
+	if (!decimal_parse(text, strlen(text), &number) || number.exponent != 0 ||
+		!decimal_scaled(number, 0, &value))
+		return message_set(why, "%s = %s: a whole number is meant", key->name, text);
+	if (!in_range(key, (double)value, why))
+		return false;
+	*(int *)target = (int)value;
+	return true;
+}
+
+static void write_integer(const void *target, struct text *text)
+{
+	text_integer(text, *(const int *)target);
+}
+
+static bool read_choice(const struct config_key *key, const char *text, const char *const *choices,
+	int *chosen, struct message *why)
+{
+	struct text list;
+	char buffer[80];
+
+	text_init(&list, buffer, sizeof buffer);
+	for (int i = 0; choices[i]; i++) {
+		if (strcmp(choices[i], text) == 0) {
+			*chosen = i;
+			return true;
+		}
+		text_format(&list, "%s%s", i ? ", " : "", choices[i]);
+	}
+	return message_set(why, "%s = %s: one of %s is meant", key->name, text, buffer);
+}
+
+static const char *const LEVELS[] = {"error", "warning", "info", "debug", NULL};
+
+static bool read_level(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	int chosen = 0;
+
+	if (!read_choice(key, text, LEVELS, &chosen, why))
+		return false;
+	*(enum log_level *)target = (enum log_level)chosen;
+	return true;
+}
+
+static void write_level(const void *target, struct text *text)
+{
+	text_put(text, LEVELS[*(const enum log_level *)target]);
+}
+
+static const char *const FLOWS[] = {"none", "rtscts", "xonxoff", NULL};
+
+static bool read_flow(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	int chosen = 0;
+
+	if (!read_choice(key, text, FLOWS, &chosen, why))
+		return false;
+	*(enum port_flow *)target = (enum port_flow)chosen;
+	return true;
+}
+
+static void write_flow(const void *target, struct text *text)
+{
+	text_put(text, FLOWS[*(const enum port_flow *)target]);
+}
+
+static bool read_format(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	struct port_settings *port = target;
+
+	if (strlen(text) != 3 || !strchr("78", text[0]) || !strchr("NEO", text[1]) ||
+		!strchr("12", text[2]))
+		return message_set(why,
+			"%s = %s: data bits 7 or 8, parity N, E or O, stop bits 1 or 2 are meant, "
+			"as"
+			" in 8N1",
+			key->name, text);
+	port->data_bits = text[0] - '0';
+	port->parity = text[1];
+	port->stop_bits = text[2] - '0';
+	return true;
+}
+
+static void write_format(const void *target, struct text *text)
+{
+	const struct port_settings *port = target;
+
+	text_format(text, "%d%c%d", port->data_bits, port->parity, port->stop_bits);
+}
+
+static bool read_decoder(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	const struct decoder *decoder = decoder_find(text);
+	struct text list;
+	char buffer[160];
+
+	if (decoder) {
+		*(const struct decoder **)target = decoder;
+		return true;
+	}
+	text_init(&list, buffer, sizeof buffer);
+	for (const struct decoder *known = decoder_table(); known->name; known++)
+		text_format(&list, "%s%s", list.length ? ", " : "", known->name);
+	return message_set(why, "%s = %s: one of %s is meant", key->name, text, buffer);
+}
+
+static void write_decoder(const void *target, struct text *text)
+{
+	text_put(text, (*(const struct decoder *const *)target)->name);
+}
+
+static bool read_method(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	const struct method *method = method_find(text);
+	struct text list;
+	char buffer[160];
+
+	if (method) {
+		*(const struct method **)target = method;
+		return true;
+	}
+	text_init(&list, buffer, sizeof buffer);
+	for (const struct method *known = method_table(); known->name; known++)
+		text_format(&list, "%s%s", list.length ? ", " : "", known->name);
+	return message_set(why, "%s = %s: one of %s is meant", key->name, text, buffer);
+}
+
+static void write_method(const void *target, struct text *text)
+{
+	text_put(text, (*(const struct method *const *)target)->name);
+}
+
+static bool read_unit(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	enum unit unit = UNIT_NONE;
+
+	if (!units_parse(text, strlen(text), &unit))
+		return message_set(
+			why, "%s = %s: N, kN, MN, kgf, tf, lbf or kip is meant", key->name, text);
+	*(enum unit *)target = unit;
+	return true;
+}
+
+static void write_unit(const void *target, struct text *text)
+{
+	text_put(text, units_text(*(const enum unit *)target));
+}
+
+static bool read_factor(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	struct decimal factor;
+
+	if (!decimal_parse(text, strlen(text), &factor))
+		return message_set(why, "%s = %s: a decimal number is meant", key->name, text);
+	if (!in_range(key, fabs(decimal_double(factor)), why))
+		return false;
+	*(struct decimal *)target = factor;
+	return true;
+}
+
+static void write_factor(const void *target, struct text *text)
+{
+	text_format(text, "%.15g", decimal_double(*(const struct decimal *)target));
+}
+
+static bool read_duration(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	struct decimal number;
+	const char *unit = "";
+	int64_t value_ns = 0;
+
+	bool ok = split_quantity(text, &number, &unit) &&
+		  ((strcmp(unit, "s") == 0 && decimal_scaled(number, 9, &value_ns)) ||
+			  (strcmp(unit, "ms") == 0 && decimal_scaled(number, 6, &value_ns)));
+	if (!ok)
+		return message_set(
+			why, "%s = %s: a time is meant, as in 1 s or 500 ms", key->name, text);
+	if (!in_range(key, (double)value_ns / (double)CLOCKS_NS_PER_S, why))
+		return false;
+	*(int64_t *)target = value_ns;
+	return true;
+}
+
+static void write_duration(const void *target, struct text *text)
+{
+	text_format(text, "%.10g s", (double)*(const int64_t *)target / (double)CLOCKS_NS_PER_S);
+}
+
+static bool parse_force(const char *text, int64_t *load_un)
+{
+	struct decimal number;
+	const char *name = "";
+	enum unit unit = UNIT_NONE;
+
+	return split_quantity(text, &number, &name) && units_parse(name, strlen(name), &unit) &&
+	       units_load_un(unit, number, load_un);
+}
+
+static bool read_force(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	int64_t load_un = 0;
+
+	if (!parse_force(text, &load_un))
+		return message_set(why, "%s = %s: a force with its unit is meant, as in 2000 kN",
+			key->name, text);
+	if (!in_range(key, (double)load_un / (double)UNITS_UN_PER_N, why))
+		return false;
+	*(int64_t *)target = load_un;
+	return true;
+}
+
+static void write_force(const void *target, struct text *text)
+{
+	double newton = (double)*(const int64_t *)target / (double)UNITS_UN_PER_N;
+
+	text_format(text, "%.12g kN", newton / 1000);
+}
+
+static bool read_contact(
+	const struct config_key *key, const char *text, void *target, struct message *why)
+{
+	struct config_contact *contact = target;
+	struct decimal number;
+	const char *unit = "";
+
+	*contact = (struct config_contact){.load_un = 0};
+	if (split_quantity(text, &number, &unit) && strcmp(unit, "%") == 0) {
+		contact->share = decimal_double(number) / 100;
+		return in_range(key, decimal_double(number), why);
+	}
+	if (parse_force(text, &contact->load_un) && contact->load_un > 0)
+		return true;
+	return message_set(why,
+		"%s = %s: a force (as in 2 kN) or a share of the capacity (as in 0.1 %%) is meant",
+		key->name, text);
+}
+
+static void write_contact(const void *target, struct text *text)
+{
+	const struct config_contact *contact = target;
+
+	if (contact->load_un)
+		write_force(&contact->load_un, text);
+	else
+		text_format(text, "%.10g %%", 100 * contact->share);
+}
+
+static const struct config_type TYPE_PATH = {"path", read_path, write_text};
+static const struct config_type TYPE_NAME = {"name", read_name, write_text};
+static const struct config_type TYPE_INTEGER = {"whole number", read_integer, write_integer};
+static const struct config_type TYPE_LEVEL = {"choice", read_level, write_level};
+static const struct config_type TYPE_FLOW = {"choice", read_flow, write_flow};
+static const struct config_type TYPE_FORMAT = {"line format", read_format, write_format};
+static const struct config_type TYPE_DECODER = {"choice", read_decoder, write_decoder};
+static const struct config_type TYPE_METHOD = {"choice", read_method, write_method};
+static const struct config_type TYPE_UNIT = {"unit of force", read_unit, write_unit};
+static const struct config_type TYPE_FACTOR = {"number", read_factor, write_factor};
+static const struct config_type TYPE_DURATION = {"time", read_duration, write_duration};
+static const struct config_type TYPE_FORCE = {"force", read_force, write_force};
+static const struct config_type TYPE_CONTACT = {"force or share", read_contact, write_contact};
+
+#define OF_CONFIG(member) offsetof(struct config, member)
+#define OF_PRESS(member) offsetof(struct config_press, member)
+#define OF_CELL(member) offsetof(struct config_cell, member)
+
+/* A socket's path has room for 107 bytes (unix(7)). */
+const struct config_key config_keys[] = {
+	{CONFIG_RAMPLOGD, "database", &TYPE_PATH, 1, CONFIG_PATH_SIZE - 8,
+		"/var/lib/ramplog/ramplog.db", "bytes",
+		"the file that keeps every run; made if there is none", OF_CONFIG(database)},
+	{CONFIG_RAMPLOGD, "socket", &TYPE_PATH, 1, 107, "/run/ramplog/control.sock", "bytes",
+		"the control socket that `ramplog` talks to", OF_CONFIG(socket)},
+	{CONFIG_RAMPLOGD, "lock", &TYPE_PATH, 1, CONFIG_PATH_SIZE - 1, "", "bytes",
+		"held while the daemon runs, so that one program writes; default: the database's"
+		" path with `.lock` after it",
+		OF_CONFIG(lock)},
+	{CONFIG_RAMPLOGD, "log_level", &TYPE_LEVEL, 0, 0, "info", "",
+		"`error`, `warning`, `info` or `debug`; lines below it are left out",
+		OF_CONFIG(log_level)},
+	{CONFIG_PRESS, "capacity", &TYPE_FORCE, 1e3, 1e8, NULL, "N",
+		"the press's largest load; above it a sample is marked over range",
+		OF_PRESS(capacity_un)},
+	{CONFIG_PRESS, "method", &TYPE_METHOD, 0, 0, "astm-c39", "",
+		"the test method where the specimen names none", OF_PRESS(method)},
+	{CONFIG_PRESS, "contact", &TYPE_CONTACT, 0.001, 10, "0.1 %", "%",
+		"the load that counts as contact with a specimen: a force or a share of the"
+		" capacity",
+		OF_PRESS(contact)},
+	{CONFIG_CELL, "press", &TYPE_NAME, 0, 0, NULL, "",
+		"the press whose load this cell carries, or a part of it", OF_CELL(press_name)},
+	{CONFIG_CELL, "device", &TYPE_PATH, 1, PORT_PATH_SIZE - 1, NULL, "bytes",
+		"the serial port; a name under /dev/serial/by-id or by-path stays the same when"
+		" adapters change places",
+		OF_CELL(port.device)},
+	{CONFIG_CELL, "baud", &TYPE_INTEGER, 300, 4000000, "9600", "baud", "the line's speed",
+		OF_CELL(port.baud)},
+	{CONFIG_CELL, "format", &TYPE_FORMAT, 0, 0, "8N1", "", "data bits, parity and stop bits",
+		OF_CELL(port)},
+	{CONFIG_CELL, "flow", &TYPE_FLOW, 0, 0, "none", "",
+		"`none`, `rtscts` or `xonxoff`; a three-wire cable needs `none`",
+		OF_CELL(port.flow)},
+	{CONFIG_CELL, "decoder", &TYPE_DECODER, 0, 0, "plain", "",
+		"the protocol that the indicator speaks", OF_CELL(decoder)},
+	{CONFIG_CELL, "unit", &TYPE_UNIT, 0, 0, "kN", "",
+		"the unit on the wire; a line with another one is refused", OF_CELL(scale.unit)},
+	{CONFIG_CELL, "factor", &TYPE_FACTOR, 1e-9, 1e9, "1", "",
+		"what the value is multiplied by, e.g. for a lever; negative where compression "
+		"reads"
+		" negative",
+		OF_CELL(scale.factor)},
+	{CONFIG_CELL, "silent_after", &TYPE_DURATION, 0.1, 60, "1 s", "s",
+		"without a reading for this long the cell counts as silent",
+		OF_CELL(silent_after_ns)},
+};
+
+const size_t config_key_count = sizeof config_keys / sizeof config_keys[0];
+
+static_assert(sizeof config_keys / sizeof config_keys[0] <= CONFIG_KEYS_MAX, "key_lines is short");
+
+const char *config_scope_text(enum config_scope scope)
+{
+	static const char *const TEXTS[] = {"ramplogd", "press", "cell"};
+
+	return TEXTS[scope];
+}

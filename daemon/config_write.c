@@ -1,0 +1,67 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The configuration in force as a file, and the table of keys as the manual's text.
+ */
+#include "config.h"
+
+#include "config_keys.h"
+
+static void write_section(
+	enum config_scope scope, const struct config_section *section, const void *base, FILE *file)
+{
+	char buffer[CONFIG_PATH_SIZE + 64];
+
+	fprintf(file, "[%s%s%s]\n", config_scope_text(scope), section->name[0] ? " " : "",
+		section->name);
+	for (size_t i = 0; i < config_key_count; i++) {
+		const struct config_key *key = &config_keys[i];
+		struct text text;
+
+		if (key->scope != scope || (!key->standard && !section->key_lines[i]))
+			continue;
+		text_init(&text, buffer, sizeof buffer);
+		key->type->write((const char *)base + key->offset, &text);
+		fprintf(file, "%s = %s%s\n", key->name, buffer,
+			section->key_lines[i] ? "" : " ; default");
+	}
+}
+
+void config_write(const struct config *config, FILE *file)
+{
+	write_section(CONFIG_RAMPLOGD, &config->section, config, file);
+	for (size_t i = 0; i < config->press_count; i++) {
+		fputc('\n', file);
+		write_section(CONFIG_PRESS, &config->presses[i].section, &config->presses[i], file);
+	}
+	for (size_t i = 0; i < config->cell_count; i++) {
+		fputc('\n', file);
+		write_section(CONFIG_CELL, &config->cells[i].section, &config->cells[i], file);
+	}
+}
+
+void config_keys_write(FILE *file)
+{
+	int scope = -1;
+
+	for (size_t i = 0; i < config_key_count; i++) {
+		const struct config_key *key = &config_keys[i];
+
+		if ((int)key->scope != scope) {
+			scope = (int)key->scope;
+			fprintf(file, "%s### [%s%s]\n\n", i ? "\n" : "",
+				config_scope_text(key->scope),
+				scope == CONFIG_RAMPLOGD ? "" : " NAME");
+			fputs("| key | value | default | range | meaning |\n"
+			      "| --- | --- | --- | --- | --- |\n",
+				file);
+		}
+		fprintf(file, "| `%s` | %s | %s | ", key->name, key->type->name,
+			!key->standard      ? "must be given"
+			: !key->standard[0] ? "see right"
+					    : key->standard);
+		if (key->high > 0)
+			fprintf(file, "%.10g to %.10g%s%s", key->low, key->high,
+				key->unit[0] ? " " : "", key->unit);
+		fprintf(file, " | %s |\n", key->help);
+	}
+}

@@ -1,0 +1,291 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The configuration: what is right is understood, what is wrong is named with its line, all of it.
+ */
+#include "config.h"
+#include "unit/check.h"
+
+#include <stdbool.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char GOOD[] = "[press north]\n"
+			   "capacity = 2000 kN\n"
+			   "[cell load]\n"
+			   "press = north\n"
+			   "device = /dev/ttyS0\n";
+
+struct complaints {
+	char path[64];
+	char text[4096]; /* one per line, the path as FILE */
+};
+
+static void take_complaint(void *context, const char *text)
+{
+	struct complaints *complaints = context;
+	size_t length = strlen(complaints->text);
+	size_t path_length = strlen(complaints->path);
+
+	assert_int_equal(strncmp(text, complaints->path, path_length), 0);
+	snprintf(complaints->text + length, sizeof complaints->text - length, "FILE%s\n",
+		text + path_length);
+}
+
+static struct config *load(const char *text, size_t length, struct complaints *complaints)
+{
+	*complaints = (struct complaints){.path = "/tmp/ramplog-config-XXXXXX"};
+	int descriptor = mkstemp(complaints->path);
+
+	assert_true(descriptor >= 0);
+	assert_int_equal(write(descriptor, text, length), (ssize_t)length);
+	close(descriptor);
+	struct config *config = config_load(complaints->path, take_complaint, complaints, NULL);
+	unlink(complaints->path);
+	return config;
+}
+
+static void test_defaults(void **state)
+{
+	struct complaints complaints;
+	struct config *config = load(GOOD, strlen(GOOD), &complaints);
+
+	(void)state;
+	assert_string_equal(complaints.text, "");
+	assert_non_null(config);
+	assert_string_equal(config->database, "/var/lib/ramplog/ramplog.db");
+	assert_string_equal(config->lock, "/var/lib/ramplog/ramplog.db.lock");
+	assert_string_equal(config->socket, "/run/ramplog/control.sock");
+	assert_int_equal(config->press_count, 1);
+	const struct config_press *press = &config->presses[0];
+	assert_string_equal(press->section.name, "north");
+	assert_string_equal(press->method->name, "astm-c39");
+	assert_int_equal(press->capacity_un, INT64_C(2000000) * UNITS_UN_PER_N);
+	assert_int_equal(press->contact_un, INT64_C(2000) * UNITS_UN_PER_N);
+	assert_int_equal(press->cell_count, 1);
+	const struct config_cell *cell = &config->cells[press->cells[0]];
+	assert_string_equal(cell->port.device, "/dev/ttyS0");
+	assert_int_equal(cell->port.baud, 9600);
+	assert_int_equal(cell->port.data_bits, 8);
+	assert_int_equal(cell->port.parity, 'N');
+	assert_int_equal(cell->port.stop_bits, 1);
+	assert_int_equal(cell->port.flow, PORT_FLOW_NONE);
+	assert_string_equal(cell->decoder->name, "plain");
+	assert_int_equal(cell->scale.unit, UNIT_KILONEWTON);
+	assert_int_equal(cell->scale.factor.mantissa, 1);
+	assert_int_equal(cell->silent_after_ns, CLOCKS_NS_PER_S);
+	config_destroy(config);
+}
+
+static void test_everything(void **state)
+{
+	static const char TEXT[] = "\xEF\xBB\xBF# with a byte-order mark and CR LF\r\n"
+				   "[ramplogd]\r\n"
+				   "database = /data/a b.db ; a remark\r\n"
+				   "log_level = debug\r\n"
+				   "\r\n"
+				   "[cell east]\r\n"
+				   "press=south\r\n"
+				   "device=/dev/serial/by-path/pci-0000:00:14.0-usb\r\n"
+				   "baud=19200\r\n"
+				   "format=7E2\r\n"
+				   "flow=xonxoff\r\n"
+				   "unit=lbf\r\n"
+				   "factor=-0.5\r\n"
+				   "silent_after=2500 ms\r\n"
+				   "[press south]\r\n"
+				   "capacity=450000 lbf\r\n"
+				   "method=en-12390-3\r\n"
+				   "contact=5 kN\r\n"
+				   "[cell west]\r\n"
+				   "press=south\r\n"
+				   "device=/dev/ttyS1";
+	struct complaints complaints;
+	struct config *config = load(TEXT, strlen(TEXT), &complaints);
+
+	(void)state;
+	assert_string_equal(complaints.text, "");
+	assert_non_null(config);
+	assert_string_equal(config->database, "/data/a b.db");
+	assert_int_equal(config->log_level, LOG_DEBUG);
+	const struct config_press *press = &config->presses[0];
+	assert_int_equal(press->cell_count, 2);
+	assert_int_equal(press->contact_un, INT64_C(5000) * UNITS_UN_PER_N);
+	const struct config_cell *cell = &config->cells[press->cells[0]];
+	assert_string_equal(cell->port.device, "/dev/serial/by-path/pci-0000:00:14.0-usb");
+	assert_int_equal(cell->port.data_bits, 7);
+	assert_int_equal(cell->port.parity, 'E');
+	assert_int_equal(cell->port.stop_bits, 2);
+	assert_int_equal(cell->port.flow, PORT_FLOW_XONXOFF);
+	check_near(decimal_double(cell->scale.factor), -0.5, 0);
+	assert_int_equal(cell->silent_after_ns, INT64_C(2500) * CLOCKS_NS_PER_MS);
+	config_destroy(config);
+}
+
+#define PRESS "[press north]\ncapacity = 2000 kN\n"
+#define CELL "[cell load]\npress = north\ndevice = /dev/ttyS0\n"
+#define LONG_50 "12345678901234567890123456789012345678901234567890"
+
+static const struct {
+	const char *text;
+	const char *complaints;
+} BAD[] = {
+	{"", "FILE: no [press NAME]: there is nothing to listen to\n"},
+	{PRESS CELL "color = red\n", "FILE:6: unknown key color in [cell]\n"},
+	{PRESS CELL "baud = 9600\nbaud = 9600\n", "FILE:7: baud was given on line 6 already\n"},
+	{"baud = 1\n" PRESS CELL, "FILE:1: baud stands before the first [section]\n"},
+	{PRESS CELL "what is this\n", "FILE:6: neither [section] nor key = value\n"},
+	{PRESS CELL "what is this", "FILE:6: neither [section] nor key = value\n"},
+	{PRESS CELL "  baud = 9600\n", "FILE:6: the line begins with a blank: remove it\n"},
+	{PRESS CELL "# fine\n[frame x]\nbaud = 1\n", "FILE:7: unknown section [frame]: [ramplogd], "
+						     "[press NAME] or [cell NAME] is meant\n"},
+	{PRESS CELL "[press north]\ncapacity = 1 kN\n",
+		"FILE:6: section [press north] was begun on line 1 already: put its keys there\n"},
+	{PRESS CELL "[cell]\n",
+		"FILE:6: [cell ]: [ramplogd] has no name; a press or a cell has one of 1 to 47"
+		" letters, digits, dots, dashes\n"},
+	{PRESS CELL "[ramplogd\n", "FILE:6: a section is one [word] or [word NAME] alone\n"},
+	{PRESS CELL "[ramplogd] x = 1\n", "FILE:6: a section is one [word] or [word NAME] alone\n"},
+	{PRESS CELL "device = " LONG_50 LONG_50 LONG_50 LONG_50 "\n",
+		"FILE:6: the line is longer than 190 bytes: shorten it\n"},
+	{PRESS "[cell load]\npress = north\n", "FILE:3: [cell load] needs a line device = ...\n"},
+	{PRESS CELL "[press south]\n",
+		"FILE:6: [press south] needs a line capacity = ...\n"
+		"FILE:6: press south has no cell: add a [cell NAME] with press = south\n"},
+	{PRESS CELL "[cell b]\npress = west\ndevice = /dev/ttyS1\n",
+		"FILE:7: there is no [press west]\n"},
+	{PRESS CELL "[cell b]\npress = north\ndevice = /dev/ttyS0\n",
+		"FILE:8: /dev/ttyS0 is the device of cell load already\n"},
+	{PRESS "contact = 1500 kN\n" CELL, "FILE:3: contact is more than half of the capacity\n"},
+	/* every wrong value of a file, in order */
+	{"[ramplogd]\ndatabase = ramplog.db\nlog_level = loud\n"
+	 "[press north]\ncapacity = 2000\nmethod = astm-c1\ncontact = 20 %\n"
+	 "[cell load]\npress = north\ndevice = ttyS0\nbaud = 9600.5\nformat = 9N1\nflow = maybe\n"
+	 "decoder = morse\nunit = stone\nfactor = 0\nsilent_after = 1 h\n",
+		"FILE:2: database = ramplog.db: an absolute path is meant\n"
+		"FILE:3: log_level = loud: one of error, warning, info, debug is meant\n"
+		"FILE:5: capacity = 2000: a force with its unit is meant, as in 2000 kN\n"
+		"FILE:6: method = astm-c1: one of astm-c39, astm-c39-inch-pound, en-12390-3 is"
+		" meant\n"
+		"FILE:7: contact must lie within 0.001 and 10 %\n"
+		"FILE:10: device = ttyS0: an absolute path is meant\n"
+		"FILE:11: baud = 9600.5: a whole number is meant\n"
+		"FILE:12: format = 9N1: data bits 7 or 8, parity N, E or O, stop bits 1 or 2 are"
+		" meant, as in 8N1\n"
+		"FILE:13: flow = maybe: one of none, rtscts, xonxoff is meant\n"
+		"FILE:14: decoder = morse: one of plain is meant\n"
+		"FILE:15: unit = stone: N, kN, MN, kgf, tf, lbf or kip is meant\n"
+		"FILE:16: factor must lie within 1e-09 and 1000000000\n"
+		"FILE:17: silent_after = 1 h: a time is meant, as in 1 s or 500 ms\n"},
+	{PRESS CELL "baud = 1\nsilent_after = 1 ms\n",
+		"FILE:6: baud must lie within 300 and 4000000 baud\n"
+		"FILE:7: silent_after must lie within 0.1 and 60 s\n"},
+};
+
+static void test_errors(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < sizeof BAD / sizeof BAD[0]; i++) {
+		struct complaints complaints;
+
+		assert_null(load(BAD[i].text, strlen(BAD[i].text), &complaints));
+		assert_string_equal(complaints.text, BAD[i].complaints);
+	}
+}
+
+static void test_binary(void **state)
+{
+	static const char TEXT[] = PRESS "x\0y\n" CELL;
+	struct complaints complaints;
+
+	(void)state;
+	assert_null(load(TEXT, sizeof TEXT - 1, &complaints));
+	assert_string_equal(
+		complaints.text, "FILE:3: the line holds a zero byte: is this the file?\n");
+}
+
+static void test_missing_file(void **state)
+{
+	struct complaints complaints = {.path = "/nonexistent/c.ini"};
+
+	(void)state;
+	assert_null(config_load(complaints.path, take_complaint, &complaints, NULL));
+	assert_string_equal(
+		complaints.text, "FILE: No such file or directory: name a file that can be read\n");
+}
+
+static char *write_config(const struct config *config)
+{
+	char *text = NULL;
+	size_t length = 0;
+	FILE *file = open_memstream(&text, &length);
+
+	config_write(config, file);
+	fclose(file);
+	return text;
+}
+
+/* What --check prints is a configuration, and the same one. */
+static void test_written_is_read(void **state)
+{
+	static const char TEXT[] = PRESS "contact = 3.5 kN\n" CELL
+					 "factor = -1.25\nsilent_after = 0.5 s\nformat = 7O1\n";
+	struct complaints complaints;
+	struct config *config = load(TEXT, strlen(TEXT), &complaints);
+
+	(void)state;
+	assert_non_null(config);
+	char *first = write_config(config);
+	assert_non_null(strstr(first, "factor = -1.25\n"));
+	assert_non_null(strstr(first, "baud = 9600 ; default\n"));
+	config_destroy(config);
+	config = load(first, strlen(first), &complaints);
+	assert_string_equal(complaints.text, "");
+	assert_non_null(config);
+	char *second = write_config(config);
+	/* All is given in it, so nothing is a default any more. */
+	for (char *mark = first; (mark = strstr(mark, " ; default"));)
+		memmove(mark, mark + strlen(" ; default"), strlen(mark + strlen(" ; default")) + 1);
+	assert_string_equal(second, first);
+	free(first);
+	free(second);
+	config_destroy(config);
+}
+
+/* The manual's table is the one that the program has. */
+static void test_manual(void **state)
+{
+	const char *path = getenv("RAMPLOG_MANUAL");
+	char *table = NULL, manual[16384];
+	size_t length = 0;
+	FILE *file = open_memstream(&table, &length);
+
+	(void)state;
+	config_keys_write(file);
+	fclose(file);
+	assert_non_null(path);
+	file = fopen(path, "re");
+	assert_non_null(file);
+	size_t manual_length = fread(manual, 1, sizeof manual - 1, file);
+	manual[manual_length] = '\0';
+	fclose(file);
+	if (!strstr(manual, table))
+		fail_msg("the manual lacks what `ramplogd --keys` prints");
+	free(table);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_defaults),
+		cmocka_unit_test(test_everything),
+		cmocka_unit_test(test_errors),
+		cmocka_unit_test(test_binary),
+		cmocka_unit_test(test_missing_file),
+		cmocka_unit_test(test_written_is_read),
+		cmocka_unit_test(test_manual),
+	};
+
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
