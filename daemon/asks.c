@@ -1,0 +1,182 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Reading requests are answered at once; writing ones when the disk has taken them, never before.
+ */
+#include "asks.h"
+
+#include "now.h"
+#include "wire/live.h"
+#include "wire/specimen_json.h"
+
+#include <assert.h>
+#include <stdio.h>
+#include <string.h>
+
+static void refuse(struct daemon *daemon, uint64_t client, struct request *request, const char *why)
+{
+	clients_answer(daemon->clients, client, request_refusal(request->id, why));
+}
+
+static bool find_press(struct daemon *daemon, uint64_t client, struct request *request, int *press)
+{
+	struct message why;
+
+	*press = daemon_find_press(daemon, request->press);
+	if (*press >= 0)
+		return true;
+	message_set(
+		&why, "there is no press %s here: ask status for those there are", request->press);
+	refuse(daemon, client, request, why.text);
+	return false;
+}
+
+static void answer_status(struct daemon *daemon, uint64_t client, struct request *request)
+{
+	json_t *answer = request_answer(request->id);
+	json_t *presses = json_array();
+
+	json_object_set_new(answer, "program", json_string("ramplogd"));
+	json_object_set_new(answer, "version", json_string(RAMPLOG_VERSION));
+	json_object_set_new(answer, "database", json_string(daemon->config->database));
+	json_object_set_new(answer, "durable", json_boolean(writer_is_durable(daemon->writer)));
+	for (size_t i = 0; i < daemon->press_count; i++) {
+		struct status_press status;
+
+		press_status(daemon->presses[i], &status);
+		json_array_append_new(presses, status_press_json(&status));
+	}
+	json_object_set_new(answer, "presses", presses);
+	clients_answer(daemon->clients, client, answer);
+}
+
+static void start_watch(struct daemon *daemon, uint64_t client, struct request *request)
+{
+	int press = CLIENTS_ALL;
+
+	if (request->press[0] && !find_press(daemon, client, request, &press))
+		return;
+	clients_answer(daemon->clients, client, request_answer(request->id));
+	clients_watch(daemon->clients, client, press, request->interval_ms * CLOCKS_NS_PER_MS);
+}
+
+/* Hands the note over, or says why not. */
+static void put_note(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request,
+	struct writer_note *note)
+{
+	note->client = client;
+	note->id = json_incref(request->id);
+	note->uid = uid;
+	note->now = now_utc();
+	if (writer_put(daemon->writer, note))
+		return;
+	writer_note_destroy(note);
+	refuse(daemon, client, request, "the disk refuses and the memory is full: see to the disk");
+}
+
+static bool check_specimen(
+	const struct daemon *daemon, struct specimen *specimen, struct message *why)
+{
+	struct plan plan;
+
+	if (!specimen->method[0])
+		snprintf(specimen->method, sizeof specimen->method, "%s",
+			daemon->config->presses[0].method->name);
+	if (!specimen_check(specimen, why))
+		return false;
+	const struct method *method = method_find(specimen->method);
+	if (!method)
+		return message_set(why, "the method \"%s\" is not known", specimen->method);
+	return method_plan(method, specimen, &plan, why);
+}
+
+static void register_specimen(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct message why;
+
+	if (!check_specimen(daemon, &request->specimen, &why)) {
+		refuse(daemon, client, request, why.text);
+		return;
+	}
+	struct writer_note *note = writer_note_create(WRITER_REGISTER);
+	assert(note);
+	note->specimen = request->specimen;
+	put_note(daemon, client, uid, request, note);
+}
+
+static void seat_specimen(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	int press = 0;
+
+	if (!find_press(daemon, client, request, &press))
+		return;
+	struct writer_note *note = writer_note_create(WRITER_SEAT);
+	assert(note);
+	note->press = (size_t)press;
+	snprintf(note->press_name, sizeof note->press_name, "%s", request->press);
+	snprintf(note->specimen.id, sizeof note->specimen.id, "%s", request->specimen_id);
+	put_note(daemon, client, uid, request, note);
+}
+
+static void enter_fracture(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct writer_note *note = writer_note_create(WRITER_FRACTURE);
+
+	assert(note);
+	note->run = request->run;
+	note->fracture = request->type;
+	snprintf(note->text, sizeof note->text, "%s", request->note);
+	put_note(daemon, client, uid, request, note);
+}
+
+void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	switch (request->ask) {
+	case REQUEST_STATUS:
+		answer_status(daemon, client, request);
+		return;
+	case REQUEST_WATCH:
+		start_watch(daemon, client, request);
+		return;
+	case REQUEST_REGISTER:
+		register_specimen(daemon, client, uid, request);
+		return;
+	case REQUEST_SEAT:
+		seat_specimen(daemon, client, uid, request);
+		return;
+	case REQUEST_FRACTURE:
+		enter_fracture(daemon, client, uid, request);
+		return;
+	}
+}
+
+static void tell_fracture(struct daemon *daemon, const struct writer_note *note)
+{
+	struct live_fracture fracture = {.run = note->run, .type = note->fracture};
+
+	memcpy(fracture.note, note->text, sizeof fracture.note);
+	/* The run's press may have left the configuration since: then only those hear who hear all.
+	 */
+	int press = daemon_find_press(daemon, note->press_name);
+	clients_send_json(daemon->clients, press >= 0 ? press : CLIENTS_ALL,
+		live_json_fracture(note->press_name, &fracture));
+}
+
+void asks_note_done(struct daemon *daemon, struct writer_note *note)
+{
+	if (note->status != STORE_OK) {
+		clients_answer(
+			daemon->clients, note->client, request_refusal(note->id, note->why.text));
+		return;
+	}
+	json_t *answer = request_answer(note->id);
+	if (note->kind == WRITER_REGISTER)
+		json_object_set_new(answer, "specimen", specimen_json(&note->specimen));
+	clients_answer(daemon->clients, note->client, answer);
+	if (note->kind == WRITER_SEAT)
+		press_seat(daemon->presses[note->press], &note->specimen);
+	if (note->kind == WRITER_FRACTURE)
+		tell_fracture(daemon, note);
+}

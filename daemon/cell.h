@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * One load cell: its port on the loop, its stream of bytes, its state. Opens the port, reads,
+ * notices silence and unplugging, and opens it again by itself.
+ */
+#ifndef DAEMON_CELL_H
+#define DAEMON_CELL_H
+
+#include "config.h"
+#include "wire/status.h"
+
+#include <uv.h>
+
+struct cell_hooks {
+	void *context;
+	/* index: the cell's place in its press. */
+	void (*reading)(void *context, size_t index, const struct reading *reading);
+	/* The state, or the text that explains it, has changed. */
+	void (*changed)(void *context, size_t index);
+};
+
+struct cell;
+
+/* The config must outlive the cell. NULL when memory is short. */
+struct cell *cell_create(uv_loop_t *loop, const struct config_cell *config, size_t index,
+	const struct cell_hooks *hooks);
+/* Opens the port, or begins to try. */
+void cell_start(struct cell *cell);
+/* Closes the handles; run the loop until that is done, then destroy. */
+void cell_stop(struct cell *cell);
+void cell_destroy(struct cell *cell); /* NULL is fine */
+
+bool cell_is_ready(const struct cell *cell);
+void cell_status(const struct cell *cell, struct status_cell *status);
+/* What became of the newest reading; each change is logged once. */
+void cell_note_scale(struct cell *cell, enum scale_error error);
+
+#endif

@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Coming up: lock, database, socket, presses, recovery, writer thread, ports. Going down: runs are
+ * closed, the writer writes all and ends, then the clients hear the last of it and are let go.
+ */
+#include "daemon.h"
+
+#include "asks.h"
+#include "lock.h"
+#include "log.h"
+#include "recover.h"
+#include "wire/live.h"
+
+#include <assert.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+/* Which boot the monotonic clock belongs to; left empty where the kernel does not say. */
+static void read_boot_id(char *text, size_t size)
+{
+	FILE *file = fopen("/proc/sys/kernel/random/boot_id", "re");
+
+	text[0] = '\0';
+	if (!file)
+		return;
+	if (fgets(text, (int)size, file))
+		text[strcspn(text, "\n")] = '\0';
+	fclose(file);
+}
+
+int daemon_find_press(const struct daemon *daemon, const char *name)
+{
+	for (size_t i = 0; i < daemon->press_count; i++) {
+		if (strcmp(press_name(daemon->presses[i]), name) == 0)
+			return (int)i;
+	}
+	return -1;
+}
+
+/* ---- hooks */
+
+static void on_note_done(void *context, struct writer_note *note)
+{
+	struct daemon *daemon = context;
+
+	if (note->kind == WRITER_RUN_OPEN || note->kind == WRITER_RUN_CLOSE)
+		press_note_done(daemon->presses[note->press], note);
+	else
+		asks_note_done(daemon, note);
+}
+
+static void on_durable(void *context, bool durable, const char *why)
+{
+	struct daemon *daemon = context;
+
+	(void)why;
+	clients_send_json(daemon->clients, CLIENTS_ALL, live_json_durable(durable));
+}
+
+static void on_request(void *context, uint64_t client, uid_t uid, struct request *request)
+{
+	asks_take(context, client, uid, request);
+}
+
+static void stop(struct daemon *daemon)
+{
+	if (daemon->stopping)
+		return;
+	daemon->stopping = true;
+	for (size_t i = 0; i < daemon->press_count; i++)
+		press_stop(daemon->presses[i]);
+	if (daemon->writer)
+		writer_stop(daemon->writer);
+	if (daemon->clients)
+		clients_stop(daemon->clients);
+	for (size_t i = 0; i < 2; i++)
+		uv_close((uv_handle_t *)&daemon->signals[i], NULL);
+}
+
+static void on_signal(uv_signal_t *handle, int number)
+{
+	log_line(LOG_INFO, "ending on signal %d", number);
+	stop(handle->data);
+}
+
+/* ---- coming up */
+
+static bool make_parts(struct daemon *daemon)
+{
+	struct writer_hooks writer_hooks = {daemon, on_note_done, on_durable};
+	struct clients_hooks clients_hooks = {daemon, on_request};
+
+	daemon->writer = writer_create(
+		&daemon->loop, daemon->config->database, WRITER_RING_SIZE, &writer_hooks);
+	daemon->clients = clients_create(&daemon->loop, &clients_hooks);
+	return daemon->writer && daemon->clients;
+}
+
+static void make_presses(struct daemon *daemon)
+{
+	struct press_world world = {
+		.loop = &daemon->loop,
+		.config = daemon->config,
+		.writer = daemon->writer,
+		.clients = daemon->clients,
+		.boot_id = daemon->boot_id,
+	};
+
+	for (size_t i = 0; i < daemon->config->press_count; i++) {
+		daemon->presses[i] = press_create(&world, i);
+		assert(daemon->presses[i]);
+		daemon->press_count++;
+	}
+}
+
+static void start_signals(struct daemon *daemon)
+{
+	static const int NUMBERS[] = {SIGTERM, SIGINT};
+
+	for (size_t i = 0; i < 2; i++) {
+		uv_signal_init(&daemon->loop, &daemon->signals[i]);
+		daemon->signals[i].data = daemon;
+		uv_signal_start(&daemon->signals[i], on_signal, NUMBERS[i]);
+	}
+}
+
+bool daemon_init(struct daemon *daemon, const struct config *config, struct message *why)
+{
+	*daemon = (struct daemon){.config = config, .lock = -1};
+	int failed = uv_loop_init(&daemon->loop);
+	assert(!failed);
+	/* A client that leaves must not take the daemon with it. */
+	signal(SIGPIPE, SIG_IGN);
+	read_boot_id(daemon->boot_id, sizeof daemon->boot_id);
+	start_signals(daemon);
+	bool made = make_parts(daemon);
+	assert(made);
+	daemon->lock = lock_take(config->lock, why);
+	if (daemon->lock < 0 ||
+		store_open(&daemon->store, config->database, STORE_WRITE, why) != STORE_OK ||
+		!clients_listen(daemon->clients, config->socket, why))
+		return false;
+	make_presses(daemon);
+	if (!recover_all(daemon, why))
+		return false;
+	writer_start(daemon->writer, daemon->store);
+	daemon->store = NULL;
+	log_line(LOG_INFO, "ramplogd " RAMPLOG_VERSION " listens on %s, database %s",
+		config->socket, config->database);
+	for (size_t i = 0; i < daemon->press_count; i++)
+		press_start(daemon->presses[i]);
+	return true;
+}
+
+void daemon_run(struct daemon *daemon)
+{
+	uv_run(&daemon->loop, UV_RUN_DEFAULT);
+}
+
+void daemon_finish(struct daemon *daemon)
+{
+	stop(daemon);
+	uv_run(&daemon->loop, UV_RUN_DEFAULT);
+	for (size_t i = 0; i < daemon->press_count; i++)
+		press_destroy(daemon->presses[i]);
+	writer_destroy(daemon->writer);
+	clients_destroy(daemon->clients);
+	store_close(daemon->store);
+	int failed = uv_loop_close(&daemon->loop);
+	assert(!failed);
+	if (daemon->lock >= 0)
+		close(daemon->lock);
+}

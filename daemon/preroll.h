@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The last readings of an idle press: when contact is made they become the first readings of the
+ * run, so that the record shows the unloaded press, and the first touch in full.
+ *
+ * Memory is made once for the fastest press; only as much of it is touched as two seconds need.
+ */
+#ifndef DAEMON_PREROLL_H
+#define DAEMON_PREROLL_H
+
+#include "measure/reading.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Enough to see the zero and the hand that brings the block down, too little to bore. */
+#define PREROLL_NS (INT64_C(2) * CLOCKS_NS_PER_S)
+
+enum { PREROLL_MAX = 64 * 1024, PREROLL_FIRST = 512 };
+
+struct preroll_entry {
+	size_t cell;
+	struct reading reading;
+};
+
+struct preroll {
+	struct preroll_entry *entries; /* PREROLL_MAX */
+	size_t limit;                  /* how many of them are in use, at most */
+	size_t first, count;
+};
+
+bool preroll_init(struct preroll *preroll); /* false when memory is short */
+void preroll_finish(struct preroll *preroll);
+/* Adds the newest and forgets what is older than PREROLL_NS before it. */
+void preroll_put(struct preroll *preroll, size_t cell, const struct reading *reading);
+/* The i-th oldest, i < count. */
+const struct preroll_entry *preroll_at(const struct preroll *preroll, size_t i);
+void preroll_clear(struct preroll *preroll);
+
+#endif

@@ -1,0 +1,658 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The thread side and the loop side of the writer. Shared, under the mutex: ring, done list and the
+ * flags. The thread's own: the store and the numbers of the runs. The thread looks at jobs without
+ * the mutex, which is safe because the loop only appends and only the thread drops.
+ */
+#include "writer.h"
+
+#include "config.h"
+#include "log.h"
+#include "ring.h"
+
+#include <assert.h>
+#include <pwd.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const uint64_t RETRY_NS = 1000 * 1000 * 1000;
+/* How long a stopping daemon goes on asking a disk that refuses. */
+enum { STOP_TRIES = 5 };
+/* Jobs in one transaction, so that one of them stays short however much has piled up. */
+enum { SLICE_MAX = 16 * 1024, GATHER_MAX = 1024 };
+
+enum waiting {
+	WAITING_NOT,
+	WAITING_WORK, /* for anything at all */
+	WAITING_TIME, /* for the batch to fill: only something urgent counts */
+};
+
+struct writer {
+	uv_loop_t *loop;
+	uv_async_t async;
+	uv_thread_t thread;
+	bool started;
+	struct writer_hooks hooks;
+	char database[CONFIG_PATH_SIZE];
+
+	uv_mutex_t mutex;
+	uv_cond_t condition;
+	/* under the mutex */
+	struct ring ring;
+	uint64_t first_put_ns; /* when the oldest waiting job came */
+	enum waiting waiting;
+	bool urgent;
+	bool stopping;
+	int tries; /* since the disk last took something */
+	struct writer_note *done_first, **done_last;
+	bool durable;
+	struct message refusal; /* why it is not durable */
+	uint64_t lost_count;    /* readings refused because the ring was full */
+
+	/* the thread's */
+	struct store *store;
+	int stop_tries;
+	uint64_t looked_ns;                       /* every job present then came before */
+	int64_t runs[CONFIG_PRESSES_MAX];         /* as committed; 0: none open */
+	int64_t runs_pending[CONFIG_PRESSES_MAX]; /* as in the transaction */
+	struct reading gathered[GATHER_MAX];
+
+	/* the loop's */
+	bool durable_told;
+	uint64_t lost_told;
+};
+
+struct writer_note *writer_note_create(enum writer_kind kind)
+{
+	struct writer_note *note = calloc(1, sizeof *note);
+
+	if (note)
+		note->kind = kind;
+	return note;
+}
+
+void writer_note_destroy(struct writer_note *note)
+{
+	if (note)
+		json_decref(note->id);
+	free(note);
+}
+
+/* ---- the thread: one job */
+
+static void name_actor(uid_t uid, struct actor *actor)
+{
+	struct passwd entry, *found = NULL;
+	char buffer[1024];
+
+	*actor = (struct actor){.uid = uid};
+	if (getpwuid_r(uid, &entry, buffer, sizeof buffer, &found) == 0 && found)
+		snprintf(actor->name, sizeof actor->name, "%.*s", STORE_NAME_SIZE - 1,
+			found->pw_name);
+}
+
+static bool take_press_name(void *context, const struct run_row *row)
+{
+	struct writer_note *note = context;
+
+	if (row->run == note->run)
+		memcpy(note->press_name, row->press, sizeof note->press_name);
+	return false;
+}
+
+static enum store_status apply_seat(
+	struct writer *writer, struct writer_note *note, const struct actor *actor)
+{
+	enum store_status status =
+		store_specimen_find(writer->store, note->specimen.id, &note->specimen);
+
+	if (status == STORE_NONE)
+		message_set(&note->why, "no specimen %s is registered: register it first",
+			note->specimen.id);
+	if (status != STORE_OK)
+		return status;
+	const struct method *method = method_find(note->specimen.method);
+	struct plan plan;
+	if (!method) {
+		message_set(&note->why, "specimen %s names the method \"%s\", which is not known",
+			note->specimen.id, note->specimen.method);
+		return STORE_REFUSED;
+	}
+	if (!method_plan(method, &note->specimen, &plan, &note->why))
+		return STORE_REFUSED;
+	return store_seat(writer->store, note->press_name, note->specimen.id, actor, note->now);
+}
+
+static enum store_status apply_fracture(
+	struct writer *writer, struct writer_note *note, const struct actor *actor)
+{
+	struct run_filter filter = {.after_run = note->run - 1, .limit = 1};
+	enum store_status status = store_runs_each(writer->store, &filter, take_press_name, note);
+
+	if (status != STORE_OK && status != STORE_NONE)
+		return status;
+	if (!note->press_name[0]) {
+		message_set(&note->why, "there is no run %lld", (long long)note->run);
+		return STORE_NONE;
+	}
+	return store_fracture_add(
+		writer->store, note->run, note->fracture, note->text, actor, note->now);
+}
+
+static enum store_status apply_close(struct writer *writer, struct writer_note *note)
+{
+	int64_t *run = &writer->runs_pending[note->press];
+
+	note->run = *run;
+	if (!*run)
+		return STORE_NONE;
+	enum store_status status =
+		store_run_close(writer->store, *run, &note->close.outcome, note->close.ended);
+	if (status == STORE_OK)
+		*run = 0;
+	return status;
+}
+
+static enum store_status apply_note(struct writer *writer, struct writer_note *note)
+{
+	struct actor actor;
+
+	note->why.text[0] = '\0';
+	switch (note->kind) {
+	case WRITER_RUN_OPEN:
+		note->run = 0;
+		enum store_status status = store_run_open(writer->store, &note->start, &note->run);
+		writer->runs_pending[note->press] = status == STORE_OK ? note->run : 0;
+		return status;
+	case WRITER_RUN_CLOSE:
+		return apply_close(writer, note);
+	case WRITER_REGISTER:
+		name_actor(note->uid, &actor);
+		return store_specimen_add(writer->store, &note->specimen, &actor, note->now);
+	case WRITER_SEAT:
+		name_actor(note->uid, &actor);
+		return apply_seat(writer, note, &actor);
+	case WRITER_FRACTURE:
+		name_actor(note->uid, &actor);
+		return apply_fracture(writer, note, &actor);
+	}
+	return STORE_REFUSED;
+}
+
+/* ---- the thread: a stretch of readings, one call of the store per cell and GATHER_MAX */
+
+static bool belongs(const struct job *job, const struct job *like)
+{
+	return job->kind == JOB_READING && job->press == like->press && job->cell == like->cell;
+}
+
+static enum store_status add_cell(
+	struct writer *writer, size_t from, size_t to, const struct job *like)
+{
+	int64_t run = writer->runs_pending[like->press];
+	size_t count = 0;
+
+	for (size_t i = from; i < to && run; i++) {
+		const struct job *job = ring_at(&writer->ring, i);
+
+		if (!belongs(job, like))
+			continue;
+		writer->gathered[count++] = job->reading;
+		if (count < GATHER_MAX)
+			continue;
+		enum store_status status =
+			store_readings_add(writer->store, run, like->cell, writer->gathered, count);
+		if (status != STORE_OK)
+			return status;
+		count = 0;
+	}
+	return count ? store_readings_add(writer->store, run, like->cell, writer->gathered, count)
+		     : STORE_OK;
+}
+
+/* The database refuses these for good; a poisoned queue would keep all others out. */
+static void give_up(struct writer *writer, size_t from, size_t to, const struct job *like)
+{
+	size_t count = 0;
+
+	for (size_t i = from; i < to; i++) {
+		struct job *job = ring_at(&writer->ring, i);
+
+		if (!belongs(job, like))
+			continue;
+		job->kind = JOB_NONE;
+		count++;
+	}
+	log_line(LOG_ERROR, "%s: %zu readings refused and given up: %s", writer->database, count,
+		store_error(writer->store));
+}
+
+static enum store_status add_readings(struct writer *writer, size_t from, size_t to)
+{
+	bool seen[CONFIG_PRESSES_MAX][SUM_CELLS_MAX] = {{false}};
+
+	for (size_t i = from; i < to; i++) {
+		const struct job like = *ring_at(&writer->ring, i);
+
+		if (like.kind != JOB_READING || seen[like.press][like.cell])
+			continue;
+		seen[like.press][like.cell] = true;
+		enum store_status status = add_cell(writer, i, to, &like);
+		if (status == STORE_REFUSED || status == STORE_NONE)
+			give_up(writer, i, to, &like);
+		if (status != STORE_OK)
+			return status;
+	}
+	return STORE_OK;
+}
+
+/* ---- the thread: a slice of the ring in one transaction */
+
+static bool is_request(const struct job *job)
+{
+	return job->kind == JOB_NOTE && job->note->kind >= WRITER_REGISTER;
+}
+
+/* A request stands alone, so that its refusal undoes nothing else. */
+static size_t slice_length(struct writer *writer, size_t count)
+{
+	size_t length = 0;
+
+	if (is_request(ring_at(&writer->ring, 0)))
+		return 1;
+	while (length < count && length < SLICE_MAX && !is_request(ring_at(&writer->ring, length)))
+		length++;
+	return length;
+}
+
+/* *failed: the note that was refused, or NULL. */
+static enum store_status apply(struct writer *writer, size_t length, struct job **failed)
+{
+	enum store_status status = STORE_OK;
+	size_t i = 0;
+
+	*failed = NULL;
+	while (i < length && status == STORE_OK) {
+		size_t from = i;
+
+		while (i < length && ring_at(&writer->ring, i)->kind != JOB_NOTE)
+			i++;
+		status = add_readings(writer, from, i);
+		if (status != STORE_OK || i == length)
+			break;
+		struct job *job = ring_at(&writer->ring, i++);
+		status = apply_note(writer, job->note);
+		if (status != STORE_OK)
+			*failed = job;
+	}
+	return status;
+}
+
+/* With the mutex held. */
+static void hand_back(struct writer *writer, struct job *job, enum store_status status)
+{
+	job->kind = JOB_NONE;
+	job->note->status = status;
+	job->note->next = NULL;
+	*writer->done_last = job->note;
+	writer->done_last = &job->note->next;
+}
+
+/* Drops the slice and hands its notes back. */
+static void finish_slice(struct writer *writer, size_t length)
+{
+	uv_mutex_lock(&writer->mutex);
+	for (size_t i = 0; i < length; i++) {
+		struct job *job = ring_at(&writer->ring, i);
+
+		if (job->kind == JOB_NOTE)
+			hand_back(writer, job, STORE_OK);
+	}
+	ring_drop(&writer->ring, length);
+	writer->first_put_ns = writer->looked_ns;
+	bool tell = writer->done_first || !writer->durable;
+	writer->durable = writer->durable || writer->ring.count < RING_SETTLED;
+	writer->tries = 0;
+	uv_mutex_unlock(&writer->mutex);
+	if (tell)
+		uv_async_send(&writer->async);
+}
+
+/* The database's rules forbid it: the asker hears why, everything else goes on. */
+static void refuse_note(
+	struct writer *writer, struct job *job, enum store_status status, const struct message *why)
+{
+	if (!job->note->why.text[0])
+		job->note->why = *why;
+	uv_mutex_lock(&writer->mutex);
+	hand_back(writer, job, status);
+	uv_mutex_unlock(&writer->mutex);
+	uv_async_send(&writer->async);
+}
+
+/* The disk refuses: keep all, say so, come back on a fresh connection. */
+static void begin_outage(struct writer *writer, const struct message *why)
+{
+	uv_mutex_lock(&writer->mutex);
+	writer->durable = false;
+	writer->refusal = *why;
+	writer->tries++;
+	uv_mutex_unlock(&writer->mutex);
+	store_close(writer->store);
+	writer->store = NULL;
+	uv_async_send(&writer->async);
+}
+
+static bool reopen(struct writer *writer)
+{
+	struct message why = {""};
+
+	if (writer->store)
+		return true;
+	if (store_open(&writer->store, writer->database, STORE_WRITE, &why) == STORE_OK)
+		return true;
+	begin_outage(writer, &why);
+	return false;
+}
+
+/* Writes one slice of the count jobs that were there and says how long it was; 0: a part of it was
+ * refused and it is to be tried again without. False: an outage began. */
+static bool write_slice(struct writer *writer, size_t count, size_t *written)
+{
+	struct message why;
+	struct job *failed = NULL;
+	size_t length = slice_length(writer, count);
+
+	*written = 0;
+	memcpy(writer->runs_pending, writer->runs, sizeof writer->runs);
+	enum store_status status = store_begin(writer->store);
+	if (status == STORE_OK)
+		status = apply(writer, length, &failed);
+	if (status == STORE_OK)
+		status = store_commit(writer->store);
+	if (status == STORE_OK) {
+		memcpy(writer->runs, writer->runs_pending, sizeof writer->runs);
+		finish_slice(writer, length);
+		*written = length;
+		return true;
+	}
+	message_set(&why, "%s", store_error(writer->store));
+	store_rollback(writer->store);
+	if (status != STORE_REFUSED && status != STORE_NONE) {
+		begin_outage(writer, &why);
+		return false;
+	}
+	if (failed)
+		refuse_note(writer, failed, status, &why);
+	return true;
+}
+
+static void write_all(struct writer *writer, size_t count)
+{
+	while (count) {
+		size_t written = 0;
+
+		if (!reopen(writer) || !write_slice(writer, count, &written))
+			return;
+		count -= written;
+	}
+}
+
+/* ---- the thread: when */
+
+static void wait_until(struct writer *writer, uint64_t due_ns)
+{
+	uint64_t now_ns = uv_hrtime();
+
+	if (now_ns < due_ns)
+		uv_cond_timedwait(&writer->condition, &writer->mutex, due_ns - now_ns);
+}
+
+/* With the mutex held. False: the writer stops and gives up on the disk. */
+static bool wait_for_retry(struct writer *writer)
+{
+	uint64_t due_ns = uv_hrtime() + RETRY_NS;
+
+	while (uv_hrtime() < due_ns && !(writer->stopping && !writer->stop_tries))
+		wait_until(writer, due_ns);
+	return !writer->stopping || writer->stop_tries++ < STOP_TRIES;
+}
+
+/* With the mutex held. False: nothing is left and the writer stops. */
+static bool wait_for_work(struct writer *writer)
+{
+	if (writer->tries)
+		return wait_for_retry(writer);
+	while (!writer->ring.count && !writer->stopping) {
+		writer->waiting = WAITING_WORK;
+		uv_cond_wait(&writer->condition, &writer->mutex);
+	}
+	uint64_t due_ns = writer->first_put_ns + (uint64_t)WRITER_BATCH_NS;
+	while (!writer->urgent && !writer->stopping && writer->ring.count < SLICE_MAX &&
+		uv_hrtime() < due_ns) {
+		writer->waiting = WAITING_TIME;
+		wait_until(writer, due_ns);
+	}
+	writer->waiting = WAITING_NOT;
+	return writer->ring.count > 0;
+}
+
+static void work(void *argument)
+{
+	struct writer *writer = argument;
+
+	uv_mutex_lock(&writer->mutex);
+	while (wait_for_work(writer)) {
+		size_t count = writer->ring.count;
+
+		writer->urgent = false;
+		writer->looked_ns = uv_hrtime();
+		uv_mutex_unlock(&writer->mutex);
+		write_all(writer, count);
+		uv_mutex_lock(&writer->mutex);
+	}
+	uv_mutex_unlock(&writer->mutex);
+	store_close(writer->store);
+	writer->store = NULL;
+}
+
+/* ---- the loop */
+
+static void tell_lost(struct writer *writer, uint64_t lost_count)
+{
+	if (lost_count == writer->lost_told)
+		return;
+	log_line(LOG_ERROR, "%s: %llu readings were lost because the disk refused for too long",
+		writer->database, (unsigned long long)(lost_count - writer->lost_told));
+	writer->lost_told = lost_count;
+}
+
+static void tell_durable(struct writer *writer, bool durable, const struct message *why)
+{
+	if (durable == writer->durable_told)
+		return;
+	writer->durable_told = durable;
+	if (durable)
+		log_line(LOG_INFO, "%s: the disk has taken all readings again", writer->database);
+	else
+		log_line(LOG_ERROR,
+			"%s: NOT STORED: %s; readings are kept in memory and tried every second: "
+			"see"
+			" to the disk",
+			writer->database, why->text);
+	writer->hooks.durable(writer->hooks.context, durable, why->text);
+}
+
+static void drain(struct writer *writer)
+{
+	struct message why = {""};
+
+	uv_mutex_lock(&writer->mutex);
+	struct writer_note *note = writer->done_first;
+	bool durable = writer->durable;
+	uint64_t lost_count = writer->lost_count;
+	writer->done_first = NULL;
+	writer->done_last = &writer->done_first;
+	if (!durable)
+		why = writer->refusal;
+	uv_mutex_unlock(&writer->mutex);
+	while (note) {
+		struct writer_note *next = note->next;
+
+		writer->hooks.done(writer->hooks.context, note);
+		writer_note_destroy(note);
+		note = next;
+	}
+	if (durable)
+		tell_lost(writer, lost_count);
+	tell_durable(writer, durable, &why);
+}
+
+static void on_async(uv_async_t *async)
+{
+	drain(async->data);
+}
+
+struct writer *writer_create(
+	uv_loop_t *loop, const char *database, size_t ring_size, const struct writer_hooks *hooks)
+{
+	struct writer *writer = calloc(1, sizeof *writer);
+
+	if (!writer || !ring_init(&writer->ring, ring_size)) {
+		free(writer);
+		return NULL;
+	}
+	writer->loop = loop;
+	writer->hooks = *hooks;
+	writer->durable = writer->durable_told = true;
+	writer->done_last = &writer->done_first;
+	snprintf(writer->database, sizeof writer->database, "%s", database);
+	int failed = uv_mutex_init(&writer->mutex) || uv_cond_init(&writer->condition) ||
+		     uv_async_init(loop, &writer->async, on_async);
+	assert(!failed);
+	writer->async.data = writer;
+	return writer;
+}
+
+void writer_resume(struct writer *writer, size_t press, int64_t run)
+{
+	assert(!writer->started && press < CONFIG_PRESSES_MAX);
+	writer->runs[press] = run;
+}
+
+void writer_start(struct writer *writer, struct store *store)
+{
+	writer->store = store;
+	int failed = uv_thread_create(&writer->thread, work, writer);
+	assert(!failed);
+	writer->started = true;
+}
+
+/* With the mutex held: wakes the thread if this job is what it waits for. */
+static void wake(struct writer *writer, bool urgent)
+{
+	writer->urgent = writer->urgent || urgent;
+	bool full = writer->ring.count == SLICE_MAX;
+
+	if (writer->waiting == WAITING_WORK ||
+		(writer->waiting == WAITING_TIME && (urgent || full)))
+		uv_cond_signal(&writer->condition);
+	/* Woken once is enough. */
+	if (writer->waiting == WAITING_WORK)
+		writer->waiting = WAITING_NOT;
+}
+
+/* With the mutex held. */
+static bool put(struct writer *writer, const struct job *job, bool urgent)
+{
+	if (!writer->ring.count)
+		writer->first_put_ns = uv_hrtime();
+	if (!ring_put(&writer->ring, job))
+		return false;
+	wake(writer, urgent);
+	return true;
+}
+
+bool writer_put_reading(
+	struct writer *writer, size_t press, size_t cell, const struct reading *reading)
+{
+	struct job job = {.kind = JOB_READING, .press = (uint16_t)press, .cell = (uint16_t)cell};
+
+	job.reading = *reading;
+	uv_mutex_lock(&writer->mutex);
+	bool ok = put(writer, &job, false);
+	writer->lost_count += !ok;
+	uv_mutex_unlock(&writer->mutex);
+	return ok;
+}
+
+bool writer_put(struct writer *writer, struct writer_note *note)
+{
+	struct job job = {.kind = JOB_NOTE, .note = note};
+
+	uv_mutex_lock(&writer->mutex);
+	bool ok = put(writer, &job, true);
+	uv_mutex_unlock(&writer->mutex);
+	return ok;
+}
+
+void writer_flush(struct writer *writer)
+{
+	uv_mutex_lock(&writer->mutex);
+	if (writer->ring.count)
+		wake(writer, true);
+	uv_mutex_unlock(&writer->mutex);
+}
+
+bool writer_has_room(struct writer *writer)
+{
+	uv_mutex_lock(&writer->mutex);
+	bool room = writer->ring.count < writer->ring.size / 2;
+	uv_mutex_unlock(&writer->mutex);
+	return room;
+}
+
+bool writer_is_durable(const struct writer *writer)
+{
+	return writer->durable_told;
+}
+
+static void give_up_rest(struct writer *writer)
+{
+	if (writer->ring.count)
+		log_line(LOG_ERROR, "%s: %zu readings and notes were given up: the disk refused",
+			writer->database, writer->ring.count);
+	for (size_t i = 0; i < writer->ring.count; i++) {
+		struct job *job = ring_at(&writer->ring, i);
+
+		if (job->kind == JOB_NOTE)
+			writer_note_destroy(job->note);
+	}
+	ring_drop(&writer->ring, writer->ring.count);
+}
+
+void writer_stop(struct writer *writer)
+{
+	if (writer->started) {
+		uv_mutex_lock(&writer->mutex);
+		writer->stopping = true;
+		uv_cond_signal(&writer->condition);
+		uv_mutex_unlock(&writer->mutex);
+		uv_thread_join(&writer->thread);
+		writer->started = false;
+		drain(writer);
+	}
+	give_up_rest(writer);
+	uv_close((uv_handle_t *)&writer->async, NULL);
+}
+
+void writer_destroy(struct writer *writer)
+{
+	if (!writer)
+		return;
+	uv_mutex_destroy(&writer->mutex);
+	uv_cond_destroy(&writer->condition);
+	ring_finish(&writer->ring);
+	free(writer);
+}
