@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: MIT */
+#include "draw/shown.h"
+
+#include "base/decimal.h"
+#include "base/units.h"
+#include "result/method.h"
+
+#include <math.h>
+
+static const struct shown_unit units[][2] = {
+	[SHOWN_LOAD] = {{"kN", 1e3, 1}, {"lbf", UNITS_NEWTON_PER_LBF, 0}},
+	[SHOWN_STRESS] = {{"MPa", UNITS_PASCAL_PER_MPA, 2}, {"psi", UNITS_PASCAL_PER_PSI, 0}},
+	[SHOWN_RATE] = {{"MPa/s", UNITS_PASCAL_PER_MPA, 3}, {"psi/s", UNITS_PASCAL_PER_PSI, 1}},
+	[SHOWN_RATE_LIVE] = {{"MPa/s", UNITS_PASCAL_PER_MPA, 2},
+		{"psi/s", UNITS_PASCAL_PER_PSI, 0}},
+};
+
+const struct shown_unit *shown_unit(enum shown_quantity quantity, bool inch_pound)
+{
+	return &units[quantity][inch_pound];
+}
+
+bool shown_inch_pound(const char *method)
+{
+	const struct method *found = method_find(method);
+	return found && found->inch_pound;
+}
+
+void shown_number(enum shown_quantity quantity, bool inch_pound, double value, struct text *text)
+{
+	const struct shown_unit *unit = shown_unit(quantity, inch_pound);
+	/* Far beyond any press: a number that would not fit is foreign input gone wrong. */
+	if (!(fabs(value / unit->si) < 1e12)) {
+		text_put(text, "?");
+		return;
+	}
+	text_fixed(text, decimal_round_even(value / unit->si, 1, -unit->places), unit->places);
+}
+
+void shown_put(enum shown_quantity quantity, bool inch_pound, double value, struct text *text)
+{
+	shown_number(quantity, inch_pound, value, text);
+	text_put(text, " ");
+	text_put(text, shown_unit(quantity, inch_pound)->text);
+}
