@@ -36,45 +36,48 @@ static struct reading at(int64_t time_ms, int64_t load_un)
 		.time = {time_ms * MS}, .value = {load_un, -6}, .unit = UNIT_NEWTON};
 }
 
-static enum scale_error feed(
-	struct sum *sum, size_t cell, int64_t time_ms, int64_t load_un, struct kept *kept)
+/* What most tests work on; large. */
+static struct sum sum;
+static struct kept kept;
+
+static void begin(size_t cell_count, int64_t capacity_un)
 {
-	struct reading reading = at(time_ms, load_un);
-	return sum_feed(sum, cell, &reading, keep, kept);
+	kept.count = 0;
+	sum_init(&sum, cell_count, newtons, capacity_un);
 }
 
-static void check_sample(const struct kept *kept, size_t index, int64_t time_ms, int64_t load_un)
+static void feed(size_t cell, int64_t time_ms, int64_t load_un)
 {
-	assert_true(index < kept->count);
-	assert_int_equal(kept->samples[index].time.ns, time_ms * MS);
-	assert_int_equal(kept->samples[index].load_un, load_un);
+	struct reading reading = at(time_ms, load_un);
+	assert_int_equal(sum_feed(&sum, cell, &reading, keep, &kept), SCALE_OK);
+}
+
+static void check_sample(size_t index, int64_t time_ms, int64_t load_un)
+{
+	assert_true(index < kept.count);
+	assert_int_equal(kept.samples[index].time.ns, time_ms * MS);
+	assert_int_equal(kept.samples[index].load_un, load_un);
 }
 
 static void one_cell_passes_straight_through(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 1, newtons, 1000);
-	feed(&sum, 0, 10, 1000, &kept);
-	check_sample(&kept, 0, 10, 1000);
+	begin(1, 1000);
+	feed(0, 10, 1000);
+	check_sample(0, 10, 1000);
 	assert_int_equal(kept.samples[0].flags, 0);
-	feed(&sum, 0, 20, 1001, &kept);
+	feed(0, 20, 1001);
 	assert_int_equal(kept.samples[1].flags, SAMPLE_OVER_RANGE);
 }
 
 static void over_range_with_digits_is_shown_without_is_not(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 1, newtons, 0);
+	begin(1, 0);
 	struct reading over = at(10, 5000);
 	over.status = READING_OVER;
 	assert_int_equal(sum_feed(&sum, 0, &over, keep, &kept), SCALE_OK);
-	check_sample(&kept, 0, 10, 5000);
+	check_sample(0, 10, 5000);
 	assert_int_equal(kept.samples[0].flags, SAMPLE_OVER_RANGE);
 	/* "OL": no digits; a zero here would look like a break */
 	over.status = READING_OVER | READING_INVALID;
@@ -90,138 +93,114 @@ static void over_range_with_digits_is_shown_without_is_not(void **state)
 static void the_other_cell_is_interpolated(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, 1000, &kept);
-	feed(&sum, 0, 25, 10, &kept);
+	begin(2, 0);
+	feed(1, 0, 1000);
+	feed(0, 25, 10);
 	assert_int_equal(kept.count, 0); /* waits for the second cell */
-	feed(&sum, 1, 100, 2000, &kept);
-	check_sample(&kept, 0, 25, 10 + 1250);
-	feed(&sum, 0, 100, 20, &kept); /* the very instant: no other reading needed */
-	check_sample(&kept, 1, 100, 20 + 2000);
-	feed(&sum, 0, 150, 30, &kept);
-	feed(&sum, 0, 160, 40, &kept);
+	feed(1, 100, 2000);
+	check_sample(0, 25, 10 + 1250);
+	feed(0, 100, 20); /* the very instant: no other reading needed */
+	check_sample(1, 100, 20 + 2000);
+	feed(0, 150, 30);
+	feed(0, 160, 40);
 	assert_int_equal(kept.count, 2);
-	feed(&sum, 1, 200, 2005, &kept); /* 2002.5 is a tie, 2003 is not */
-	check_sample(&kept, 2, 150, 30 + 2002);
-	check_sample(&kept, 3, 160, 40 + 2003);
+	feed(1, 200, 2005); /* 2002.5 is a tie, 2003 is not */
+	check_sample(2, 150, 30 + 2002);
+	check_sample(3, 160, 40 + 2003);
 }
 
 static void a_reading_at_the_very_instant_needs_no_other(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 50, 1000, &kept);
-	feed(&sum, 0, 50, 7, &kept);
-	check_sample(&kept, 0, 50, 1007);
-	feed(&sum, 0, 900, 8, &kept);
-	feed(&sum, 1, 900, 2000, &kept);
-	check_sample(&kept, 1, 900, 2008);
+	begin(2, 0);
+	feed(1, 50, 1000);
+	feed(0, 50, 7);
+	check_sample(0, 50, 1007);
+	feed(0, 900, 8);
+	feed(1, 900, 2000);
+	check_sample(1, 900, 2008);
 }
 
 static void a_falling_cell_rounds_to_even_too(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, 5, &kept);
-	feed(&sum, 0, 1, 0, &kept);
-	feed(&sum, 1, 2, -6, &kept); /* -0.5 */
-	check_sample(&kept, 0, 1, 0);
+	begin(2, 0);
+	feed(1, 0, 5);
+	feed(0, 1, 0);
+	feed(1, 2, -6); /* -0.5 */
+	check_sample(0, 1, 0);
 }
 
 static void where_readings_are_too_far_apart_there_is_a_gap(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 0, -10, 0, &kept); /* before the first reading of cell 1 */
-	feed(&sum, 1, 0, 1000, &kept);
+	begin(2, 0);
+	feed(0, -10, 0); /* before the first reading of cell 1 */
+	feed(1, 0, 1000);
 	assert_int_equal(kept.count, 0);
-	feed(&sum, 0, 100, 0, &kept);
-	feed(&sum, 1, 250, 1000, &kept); /* just within the tolerance */
-	check_sample(&kept, 0, 100, 1000);
-	feed(&sum, 0, 300, 0, &kept);
-	feed(&sum, 1, 501, 1000, &kept); /* just beyond it */
+	feed(0, 100, 0);
+	feed(1, 250, 1000); /* just within the tolerance */
+	check_sample(0, 100, 1000);
+	feed(0, 300, 0);
+	feed(1, 501, 1000); /* just beyond it */
 	assert_int_equal(kept.count, 1);
-	feed(&sum, 0, 501, 7, &kept);
-	check_sample(&kept, 1, 501, 1007);
+	feed(0, 501, 7);
+	check_sample(1, 501, 1007);
 	assert_int_equal(sum.lost, 0);
 }
 
 static void an_unusable_reading_widens_the_distance(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, 1000, &kept);
-	feed(&sum, 0, 50, 0, &kept);
+	begin(2, 0);
+	feed(1, 0, 1000);
+	feed(0, 50, 0);
 	struct reading pounds = at(100, 1000);
 	pounds.unit = UNIT_POUND_FORCE;
 	assert_int_equal(sum_feed(&sum, 1, &pounds, keep, &kept), SCALE_WRONG_UNIT);
 	assert_int_equal(kept.count, 0);
-	feed(&sum, 1, 200, 1000, &kept);
-	check_sample(&kept, 0, 50, 1000);
+	feed(1, 200, 1000);
+	check_sample(0, 50, 1000);
 }
 
 static void a_total_beyond_what_is_represented_is_a_gap(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, UNITS_LOAD_UN_MAX, &kept);
-	feed(&sum, 0, 0, 1, &kept);
+	begin(2, 0);
+	feed(1, 0, UNITS_LOAD_UN_MAX);
+	feed(0, 0, 1);
 	assert_int_equal(kept.count, 0);
-	feed(&sum, 1, 10, UNITS_LOAD_UN_MAX, &kept);
-	feed(&sum, 0, 10, 0, &kept);
-	check_sample(&kept, 0, 10, UNITS_LOAD_UN_MAX);
+	feed(1, 10, UNITS_LOAD_UN_MAX);
+	feed(0, 10, 0);
+	check_sample(0, 10, UNITS_LOAD_UN_MAX);
 }
 
 static void a_dead_cell_costs_samples_and_nothing_else(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, 1000, &kept);
+	begin(2, 0);
+	feed(1, 0, 1000);
 	for (int64_t i = 1; i <= SUM_PENDING + 10; i++)
-		feed(&sum, 0, i, i, &kept);
+		feed(0, i, i);
 	assert_int_equal(kept.count, 0);
 	assert_int_equal(sum.lost, 10);
 	/* 255 ms after its last reading: too far for all of those that wait but the last */
-	feed(&sum, 1, SUM_PENDING + 10, 1000, &kept);
+	feed(1, SUM_PENDING + 10, 1000);
 	assert_int_equal(kept.count, 1);
-	check_sample(&kept, 0, SUM_PENDING + 10, SUM_PENDING + 10 + 1000);
-	feed(&sum, 0, SUM_PENDING + 20, 5, &kept);
-	feed(&sum, 1, SUM_PENDING + 20, 1000, &kept);
+	check_sample(0, SUM_PENDING + 10, SUM_PENDING + 10 + 1000);
+	feed(0, SUM_PENDING + 20, 5);
+	feed(1, SUM_PENDING + 20, 1000);
 	assert_int_equal(kept.count, 2);
 }
 
 static void reset_forgets_what_waits(void **state)
 {
 	(void)state;
-	static struct sum sum;
-	static struct kept kept;
-	kept.count = 0;
-	sum_init(&sum, 2, newtons, 0);
-	feed(&sum, 1, 0, 1000, &kept);
-	feed(&sum, 0, 5, 0, &kept);
+	begin(2, 0);
+	feed(1, 0, 1000);
+	feed(0, 5, 0);
 	sum_reset(&sum);
-	feed(&sum, 1, 10, 1000, &kept);
+	feed(1, 10, 1000);
 	assert_int_equal(kept.count, 0);
 }
 
@@ -245,17 +224,17 @@ enum { CELLS = 3, READINGS_MAX = 200 };
 
 /* Feeds the sequences in an order drawn at random, each in its own order. */
 static void feed_interleaved(struct reading sequences[CELLS][READINGS_MAX],
-	const size_t counts[CELLS], struct sum *sum, struct kept *kept)
+	const size_t counts[CELLS], struct kept *into)
 {
 	size_t next[CELLS] = {0};
-	sum_init(sum, CELLS, newtons, 3000000);
-	kept->count = 0;
+	sum_init(&sum, CELLS, newtons, 3000000);
+	into->count = 0;
 	for (size_t left = counts[0] + counts[1] + counts[2]; left > 0;) {
 		size_t cell = (size_t)lrand48() % CELLS;
 		/* bursts as well as turns */
 		for (long burst = 1 + lrand48() % 60; burst > 0 && next[cell] < counts[cell];
 			burst--, left--)
-			sum_feed(sum, cell, &sequences[cell][next[cell]++], keep, kept);
+			sum_feed(&sum, cell, &sequences[cell][next[cell]++], keep, into);
 	}
 }
 
@@ -263,7 +242,6 @@ static void arrival_order_does_not_change_the_samples(void **state)
 {
 	(void)state;
 	static struct reading sequences[CELLS][READINGS_MAX];
-	static struct sum sum;
 	static struct kept once, again;
 	size_t total = 0;
 	for (long seed = 1; seed <= 50; seed++) {
@@ -271,10 +249,10 @@ static void arrival_order_does_not_change_the_samples(void **state)
 		size_t counts[CELLS];
 		for (size_t cell = 0; cell < CELLS; cell++)
 			counts[cell] = make_sequence(sequences[cell], READINGS_MAX, 5000);
-		feed_interleaved(sequences, counts, &sum, &once);
+		feed_interleaved(sequences, counts, &once);
 		total += once.count;
 		for (int order = 0; order < 20; order++) {
-			feed_interleaved(sequences, counts, &sum, &again);
+			feed_interleaved(sequences, counts, &again);
 			if (again.count != once.count)
 				fail_msg("seed %ld: %zu samples, then %zu", seed, once.count,
 					again.count);
