@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: MIT */
+#include "client.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <sys/un.h>
+#include <unistd.h>
+
+/* The daemon answers after its writer has committed; a busy disk takes seconds, never this long. */
+enum { ANSWER_WAIT_S = 10 };
+
+static enum client_status connect_socket(const char *path, int *fd, struct message *why)
+{
+	struct sockaddr_un address = {.sun_family = AF_UNIX};
+	const struct timeval wait = {.tv_sec = ANSWER_WAIT_S};
+	if (strlen(path) >= sizeof(address.sun_path)) {
+		message_set(why,
+			"the socket's path %s is longer than the %zu bytes that Unix allows", path,
+			sizeof(address.sun_path) - 1);
+		return CLIENT_FAILED;
+	}
+	strcpy(address.sun_path, path);
+	*fd = socket(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0);
+	if (*fd < 0) {
+		message_set(why, "no socket could be made: %s", strerror(errno));
+		return CLIENT_FAILED;
+	}
+	setsockopt(*fd, SOL_SOCKET, SO_RCVTIMEO, &wait, sizeof(wait));
+	setsockopt(*fd, SOL_SOCKET, SO_SNDTIMEO, &wait, sizeof(wait));
+	if (connect(*fd, (const struct sockaddr *)&address, sizeof(address)) == 0)
+		return CLIENT_DONE;
+	bool away = errno == ENOENT || errno == ECONNREFUSED;
+	message_set(why,
+		away ? "no daemon listens on %s: %s"
+		     : "%s: %s; are you in the group that may use the daemon's socket?",
+		path, strerror(errno));
+	close(*fd);
+	return away ? CLIENT_AWAY : CLIENT_FAILED;
+}
+
+static bool send_all(int fd, const char *line, struct message *why)
+{
+	for (size_t rest = strlen(line); rest > 0;) {
+		ssize_t sent = send(fd, line, rest, MSG_NOSIGNAL);
+		if (sent < 0 && errno == EINTR)
+			continue;
+		if (sent < 0)
+			return message_set(why, "the daemon took no question: %s", strerror(errno));
+		line += sent;
+		rest -= (size_t)sent;
+	}
+	return true;
+}
+
+/* Reads up to the first LF, which is cut off. */
+static bool receive_line(int fd, char *line, size_t size, struct message *why)
+{
+	size_t length = 0;
+	while (length < size) {
+		ssize_t got = recv(fd, line + length, size - length, 0);
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got < 0 && (errno == EAGAIN || errno == EWOULDBLOCK))
+			return message_set(
+				why, "the daemon gave no answer within %d s", ANSWER_WAIT_S);
+		if (got <= 0)
+			return message_set(why, "the daemon hung up without an answer");
+		char *end = memchr(line + length, '\n', (size_t)got);
+		length += (size_t)got;
+		if (end) {
+			*end = '\0';
+			return true;
+		}
+	}
+	return message_set(why, "the daemon's answer is longer than a line may be");
+}
+
+static enum client_status converse(int fd, const char *question, struct message *why)
+{
+	static const size_t size = REQUEST_LINE_MAX;
+	char *line = malloc(size);
+	if (!line) {
+		message_set(why, "not enough memory");
+		return CLIENT_FAILED;
+	}
+	bool answered = send_all(fd, question, why) && receive_line(fd, line, size, why);
+	json_t *answer = answered ? json_loads(line, 0, NULL) : NULL;
+	free(line);
+	if (!answered)
+		return CLIENT_FAILED;
+	bool done = request_answer_read(answer, why);
+	json_decref(answer);
+	return done ? CLIENT_DONE : CLIENT_REFUSED;
+}
+
+enum client_status client_ask(
+	const char *socket_path, const struct request *request, struct message *why)
+{
+	int fd;
+	enum client_status status = connect_socket(socket_path, &fd, why);
+	if (status != CLIENT_DONE)
+		return status;
+	char *question = request_line(request);
+	if (question) {
+		status = converse(fd, question, why);
+	} else {
+		message_set(why, "not enough memory");
+		status = CLIENT_FAILED;
+	}
+	free(question);
+	close(fd);
+	return status;
+}

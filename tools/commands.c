@@ -1,0 +1,30 @@
+/* SPDX-License-Identifier: MIT */
+#include "commands.h"
+
+#include <stddef.h>
+#include <string.h>
+
+static const struct command table[] = {
+	{"audit", "derive stored runs again from their readings and check every seal", audit_main},
+	{"export", "write the curve of a stored run as CSV or JSON", export_main},
+	{"fracture", "enter what the technician saw after a run", fracture_main},
+	{"register", "enter a specimen as measured", register_main},
+	{"runs", "list the stored runs", runs_main},
+	{"seat", "say which specimen is the next in a press", seat_main},
+	{"show", "show everything about one stored run", show_main},
+	{NULL, NULL, NULL},
+};
+
+const struct command *commands_table(void)
+{
+	return table;
+}
+
+const struct command *commands_find(const char *name)
+{
+	for (const struct command *command = table; command->name; command++) {
+		if (strcmp(command->name, name) == 0)
+			return command;
+	}
+	return NULL;
+}

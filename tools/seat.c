@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * `ramplog seat`: this specimen is the next in that press.
+ */
+#include "commands.h"
+#include "options.h"
+#include "writing.h"
+
+#include <stdio.h>
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
+	struct writing *writing = state->input;
+	struct request *request = &writing->request;
+	switch (key) {
+	case ARGP_KEY_INIT:
+		state->child_inputs[0] = writing;
+		return 0;
+	case ARGP_KEY_ARG:
+		if (state->arg_num == 0)
+			options_name(state, "a press name", typed, request->press,
+				sizeof(request->press));
+		else if (state->arg_num == 1)
+			options_name(state, "a specimen id", typed, request->specimen_id,
+				sizeof(request->specimen_id));
+		else
+			argp_error(state, "'%s' is one word too many", typed);
+		return 0;
+	case ARGP_KEY_END:
+		if (state->arg_num < 2)
+			argp_error(state, "which PRESS, and which SPECIMEN?");
+		return 0;
+	default:
+		return ARGP_ERR_UNKNOWN;
+	}
+}
+
+int seat_main(int argc, char **argv)
+{
+	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0}, {0}};
+	const struct argp argp = {NULL, parse, "PRESS SPECIMEN",
+		"Says that a registered specimen is the next in a press. The press's next run "
+		"takes it.",
+		children, NULL, NULL};
+	struct writing writing = {.command = argv[0], .request = {.ask = REQUEST_SEAT}};
+	argp_parse(&argp, argc, argv, 0, NULL, &writing);
+	int code = writing_do(&writing);
+	if (code == EXIT_DONE)
+		printf("%s is the next specimen in %s\n", writing.request.specimen_id,
+			writing.request.press);
+	return code;
+}

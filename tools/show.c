@@ -1,0 +1,389 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * `ramplog show`: everything about one run, for a person. The curve and the rate are drawn from the
+ * readings, through the replay that the audit uses.
+ */
+#include "commands.h"
+#include "draw/run_plot.h"
+#include "draw/shown.h"
+#include "draw/text_plot.h"
+#include "options.h"
+#include "reading.h"
+#include "store/replay.h"
+#include "table.h"
+#include "words.h"
+
+#include <inttypes.h>
+#include <langinfo.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+enum { WIDTH_DEFAULT = 80, PLOT_HEIGHT = 16, SHOW_TEXT_SIZE = 200 };
+
+struct show {
+	const char *command;
+	const char *database;
+	bool json;
+	bool ascii;
+	int64_t run;
+};
+
+static const struct argp_option options[] = {
+	{"ascii", 'a', NULL, 0, "draw with ASCII characters only", 0}, {0}};
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
+	struct show *show = state->input;
+	switch (key) {
+	case ARGP_KEY_INIT:
+		state->child_inputs[0] = &show->database;
+		state->child_inputs[1] = &show->json;
+		return 0;
+	case 'a':
+		show->ascii = true;
+		return 0;
+	case ARGP_KEY_ARG:
+		if (show->run)
+			argp_error(state, "one run at a time; '%s' is one too many", typed);
+		show->run = options_number(state, "a run", typed);
+		return 0;
+	case ARGP_KEY_END:
+		if (!show->run)
+			argp_error(state, "which RUN? `ramplog runs` lists them");
+		return 0;
+	default:
+		return ARGP_ERR_UNKNOWN;
+	}
+}
+
+/* ---- one line of the form "  name   value" */
+
+static void put_field(const char *name, const char *format, ...)
+	__attribute__((format(printf, 2, 3)));
+
+static void put_field(const char *name, const char *format, ...)
+{
+	va_list arguments;
+	printf("  %-20s", name);
+	va_start(arguments, format);
+	vprintf(format, arguments);
+	va_end(arguments);
+	putchar('\n');
+}
+
+static void put_quantity(
+	const char *name, enum shown_quantity quantity, bool inch_pound, double value)
+{
+	char buffer[SHOW_TEXT_SIZE];
+	struct text text;
+	text_init(&text, buffer, sizeof(buffer));
+	shown_put(quantity, inch_pound, value, &text);
+	put_field(name, "%s", buffer);
+}
+
+static double newtons(int64_t load_un)
+{
+	return (double)load_un / (double)UNITS_UN_PER_N;
+}
+
+static double seconds(const struct run_record *record, struct mono_time time)
+{
+	return (double)(time.ns - record->start.origin.ns) / (double)CLOCKS_NS_PER_S;
+}
+
+/* ---- the parts */
+
+static void put_head(const struct run_record *record)
+{
+	char time[CLOCKS_UTC_TEXT_SIZE];
+	printf("run %" PRId64 " on %s\n", record->row.run, record->row.press);
+	clocks_utc_text(record->row.started, time);
+	put_field("started", "%s", time);
+	if (record->row.closed) {
+		clocks_utc_text(record->ended, time);
+		put_field("ended", "%s", time);
+	}
+	put_field("recorded by", "%s", record->start.program);
+}
+
+static void put_lengths(const struct specimen *specimen, bool inch_pound)
+{
+	/* In thousandths of the unit: whole micrometres, or micrometres / 25.4 to the nearest. */
+	int64_t lengths[3] = {specimen->width_um[0], specimen->width_um[1], specimen->length_um};
+	char texts[3][24];
+	for (size_t i = 0; i < 3; i++) {
+		int64_t thousandths = inch_pound ? (lengths[i] * 10 + 127) / 254 : lengths[i];
+		decimal_text(thousandths, 3, texts[i]);
+	}
+	const char *unit = inch_pound ? "in" : "mm";
+	bool cylinder = specimen->shape == SHAPE_CYLINDER;
+	put_field(cylinder ? "diameters" : "edges", "%s and %s %s", texts[0], texts[1], unit);
+	if (specimen->length_um)
+		put_field(cylinder ? "length" : "height", "%s %s", texts[2], unit);
+}
+
+static void put_specimen(const struct run_record *record, bool inch_pound)
+{
+	const struct specimen *specimen = &record->start.specimen;
+	puts("specimen");
+	if (!record->start.has_specimen) {
+		puts("  none was seated: no stress, no strength, no rate");
+		return;
+	}
+	put_field("id", "%s", specimen->id);
+	if (specimen->set[0])
+		put_field("set", "%s", specimen->set);
+	put_field("shape", "%s", shape_text(specimen->shape));
+	put_lengths(specimen, inch_pound);
+	put_field("area", "%.1f mm2", specimen_area_m2(specimen) * 1e6);
+	if (specimen->cast.ns) {
+		char cast[CLOCKS_UTC_TEXT_SIZE];
+		words_time(specimen->cast, cast);
+		put_field("cast", "%s", cast);
+	}
+	if (specimen->anticipated_pa > 0)
+		put_quantity("anticipated", SHOWN_STRESS, inch_pound, specimen->anticipated_pa);
+}
+
+static void put_cells(const struct run_record *record)
+{
+	static const char *const heads[] = {
+		"  cell", "device", "decoder", "unit", "factor", "zero, N"};
+	struct table table;
+	table_init(&table, "llllrr");
+	for (size_t i = 0; i < sizeof(heads) / sizeof(*heads); i++)
+		table_add(&table, heads[i]);
+	for (size_t i = 0; i < record->start.cell_count; i++) {
+		const struct run_cell *cell = &record->start.cells[i];
+		char name[STORE_NAME_SIZE + 2], factor[40], zero[24];
+		snprintf(name, sizeof(name), "  %s", cell->name);
+		snprintf(factor, sizeof(factor), "%.15g", decimal_double(cell->scale.factor));
+		decimal_text(cell->scale.zero_un, 6, zero);
+		const char *const cells[] = {name, cell->device, cell->decoder,
+			units_text(cell->scale.unit), factor, zero};
+		for (size_t j = 0; j < sizeof(cells) / sizeof(*cells); j++)
+			table_add(&table, cells[j]);
+	}
+	puts("cells");
+	table_print(&table, stdout);
+	table_finish(&table);
+}
+
+static void put_plan(const struct run_record *record, bool inch_pound)
+{
+	const struct plan *plan = &record->start.plan;
+	const struct shown_unit *rate = shown_unit(SHOWN_RATE, inch_pound);
+	double factor = plan->rate_unit_pa / rate->si;
+	puts("judged against");
+	put_field("method", "%s", record->start.method);
+	put_field("band", "%.*f to %.*f %s", rate->places, plan->band_low * factor, rate->places,
+		plan->band_high * factor, rate->text);
+	put_field("judged span", "%.0f %% of the %s to %.0f %% of the maximum load",
+		plan->span_from * 100,
+		plan->basis_anticipated && plan->anticipated_load_un ? "anticipated load"
+								     : "maximum load",
+		plan->span_to * 100);
+	put_field("judging window", "%.1f s", (double)plan->window_ns / (double)CLOCKS_NS_PER_S);
+	if (plan->anticipated_load_un)
+		put_quantity("anticipated load", SHOWN_LOAD, inch_pound,
+			newtons(plan->anticipated_load_un));
+	put_quantity("contact", SHOWN_LOAD, inch_pound, newtons(plan->contact_un));
+	if (record->start.capacity_un)
+		put_quantity("press capacity", SHOWN_LOAD, inch_pound,
+			newtons(record->start.capacity_un));
+	puts("thresholds");
+	for (const struct policy_entry *entry = policy_table(); entry->name; entry++) {
+		double value;
+		memcpy(&value, (const char *)&plan->policy + entry->offset, sizeof(value));
+		/* A pure number's unit is written 1. */
+		put_field(entry->name, "%g %s", value,
+			strcmp(entry->unit, "1") == 0 ? "" : entry->unit);
+	}
+}
+
+static void put_rate(const struct run_record *record, const struct rate *rate, bool inch_pound)
+{
+	const struct shown_unit *unit = shown_unit(SHOWN_RATE, inch_pound);
+	put_field("verdict", "%s", words_verdict(rate->verdict));
+	put_field("reason", "%s", rate->reason);
+	if (rate->verdict == VERDICT_NONE)
+		return;
+	put_field("span", "%.3f to %.3f s", seconds(record, rate->from), seconds(record, rate->to));
+	put_field("mean", "%.*f %s", unit->places, rate->mean_pa_s / unit->si, unit->text);
+	put_field("lowest, highest", "%.*f, %.*f %s (windows of %.2f s, u = %.*f)", unit->places,
+		rate->lowest_pa_s / unit->si, unit->places, rate->highest_pa_s / unit->si,
+		unit->text, (double)rate->window_ns / (double)CLOCKS_NS_PER_S, unit->places + 1,
+		rate->uncertainty_pa_s / unit->si);
+	put_field("outside the band", "%.2f s", (double)rate->outside_ns / (double)CLOCKS_NS_PER_S);
+	put_field("worst at", "%.3f s", seconds(record, rate->worst));
+}
+
+static void put_events(const struct run_record *record, bool inch_pound)
+{
+	const struct judgement *judgement = &record->outcome.judgement;
+	if (judgement->event_count == 0)
+		return;
+	puts("events");
+	for (size_t i = 0; i < judgement->event_count; i++) {
+		const struct event *event = &judgement->events[i];
+		char load[SHOW_TEXT_SIZE];
+		struct text text;
+		text_init(&text, load, sizeof(load));
+		shown_put(SHOWN_LOAD, inch_pound, newtons(event->load_un), &text);
+		printf("  %9.3f s  %11s  %s: %s\n", seconds(record, event->time), load,
+			event_kind_text(event->kind), event->text);
+	}
+	if (judgement->event_total > judgement->event_count)
+		printf("  and %zu more\n", judgement->event_total - judgement->event_count);
+}
+
+static void put_outcome(const struct run_record *record, bool inch_pound)
+{
+	const struct outcome *outcome = &record->outcome;
+	const struct judgement *judgement = &outcome->judgement;
+	puts("outcome");
+	put_field("end", "%s", end_text(judgement->end));
+	put_quantity("maximum load", SHOWN_LOAD, inch_pound, newtons(judgement->maximum_un));
+	put_field("reached at", "%.3f s", seconds(record, judgement->maximum_at));
+	if (outcome->strength_reported[0]) {
+		put_field("strength", "%s", outcome->strength_reported);
+		put_field("L/D factor", "%.3f", outcome->correction);
+	}
+	printf("stress rate, on the %s load\n", basis_text(judgement->basis));
+	put_rate(record, &judgement->rate, inch_pound);
+	if (judgement->rate_other.verdict != VERDICT_NONE) {
+		enum basis other =
+			judgement->basis == BASIS_MAXIMUM ? BASIS_ANTICIPATED : BASIS_MAXIMUM;
+		printf("for comparison, on the %s load\n", basis_text(other));
+		put_rate(record, &judgement->rate_other, inch_pound);
+	}
+	put_events(record, inch_pound);
+}
+
+static void put_fracture(const struct run_record *record)
+{
+	const struct fracture_row *fracture = &record->fracture;
+	puts("fracture");
+	if (fracture->type == 0) {
+		printf("  not entered yet: the run is complete when it is "
+		       "(`ramplog fracture %" PRId64 " TYPE`)\n",
+			record->row.run);
+		return;
+	}
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	words_time(fracture->at, at);
+	put_field("type", "%d: %s", fracture->type, words_fracture(fracture->type));
+	if (fracture->note[0])
+		put_field("note", "%s", fracture->note);
+	put_field("entered", "%s by %s (uid %" PRIu32 ")", at, fracture->by.name, fracture->by.uid);
+}
+
+static void put_kept(const struct run_record *record, size_t sample_count)
+{
+	puts("kept");
+	put_field("readings", "%" PRId64, record->row.reading_count);
+	put_field("samples", "%zu", sample_count);
+	if (!record->row.closed)
+		return;
+	char seal[STORE_SEAL_SIZE * 2 + 1];
+	for (size_t i = 0; i < STORE_SEAL_SIZE; i++)
+		snprintf(seal + 2 * i, 3, "%02x", record->seal[i]);
+	put_field("seal", "%s", seal);
+}
+
+static size_t terminal_width(void)
+{
+	struct winsize size;
+	if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+		return size.ws_col;
+	return WIDTH_DEFAULT;
+}
+
+static void put_plot(const struct plot *plot, bool ascii)
+{
+	/* Three bytes of UTF-8 a cell at the most. */
+	size_t size = (TEXT_PLOT_WIDTH_MOST * 3 + 1) * PLOT_HEIGHT;
+	char *buffer = malloc(size);
+	struct text text;
+	if (!buffer)
+		return;
+	text_init(&text, buffer, size);
+	text_plot_draw(plot, terminal_width(), PLOT_HEIGHT,
+		ascii ? TEXT_PLOT_ASCII : TEXT_PLOT_UTF8, &text);
+	fputs(buffer, stdout);
+	free(buffer);
+}
+
+static void put_plots(const struct run_record *record, const struct replay *replay, bool ascii)
+{
+	const struct run_curve curve = {
+		replay->samples, replay->sample_count, record->start.origin, &replay->outcome};
+	struct run_plot drawing;
+	if (curve.count == 0 || !replay->outcome.method)
+		return;
+	if (run_plot_load(&drawing, &curve)) {
+		put_plot(&drawing.plot, ascii);
+		run_plot_finish(&drawing);
+	}
+	if (run_plot_rate(&drawing, &curve)) {
+		put_plot(&drawing.plot, ascii);
+		run_plot_finish(&drawing);
+	}
+}
+
+static void put_run(const struct run_record *record, const struct replay *replay, bool ascii)
+{
+	bool inch_pound = shown_inch_pound(record->start.method);
+	put_head(record);
+	put_specimen(record, inch_pound);
+	put_cells(record);
+	put_plan(record, inch_pound);
+	if (record->row.closed)
+		put_outcome(record, inch_pound);
+	else
+		puts("outcome\n  the run was not closed: it goes on, or the daemon was stopped in "
+		     "it");
+	put_fracture(record);
+	put_kept(record, replay->sample_count);
+	put_plots(record, replay, ascii);
+}
+
+static int show_run(const struct show *show, struct store *store)
+{
+	struct run_record record;
+	struct replay replay;
+	int code = reading_run(show->command, store, show->run, &record);
+	if (code != EXIT_DONE)
+		return code;
+	enum store_status status = replay_run(store, &record, &replay);
+	if (status != STORE_OK)
+		return reading_failed(show->command, store, status);
+	if (show->json)
+		code = reading_put_json(
+			show->command, reading_run_json(&record, (int64_t)replay.sample_count));
+	else
+		put_run(&record, &replay, show->ascii);
+	replay_finish(&replay);
+	return code;
+}
+
+int show_main(int argc, char **argv)
+{
+	const struct argp_child children[] = {
+		{&options_database, 0, NULL, 0}, {&options_json, 0, NULL, 0}, {0}};
+	const struct argp argp = {options, parse, "RUN",
+		"Shows everything about one stored run, with its curve and its stress rate drawn.",
+		children, NULL, NULL};
+	struct show show = {.command = argv[0]};
+	struct store *store;
+	argp_parse(&argp, argc, argv, 0, NULL, &show);
+	show.ascii = show.ascii || strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
+	int code = reading_open(show.command, show.database, &store);
+	if (code != EXIT_DONE)
+		return code;
+	code = show_run(&show, store);
+	store_close(store);
+	return code;
+}

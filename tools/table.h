@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * A table of texts for the terminal: columns as wide as their widest text. Rows are kept until the
+ * table is printed.
+ */
+#ifndef TOOLS_TABLE_H
+#define TOOLS_TABLE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+enum { TABLE_COLUMNS_MAX = 12 };
+
+struct table {
+	size_t column_count;
+	unsigned right; /* bit i: column i is flush right */
+	char **cells;   /* owned, row by row */
+	size_t count, capacity;
+};
+
+/* columns: e.g. "lrr", one letter a column, which gives their number too. */
+void table_init(struct table *table, const char *columns);
+void table_finish(struct table *table);
+
+/* Copies the text into the next cell. False when memory is short. */
+bool table_add(struct table *table, const char *text);
+/* Prints full rows, without blanks at their ends. */
+void table_print(const struct table *table, FILE *out);
+
+#endif

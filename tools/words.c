@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: MIT */
+#include "words.h"
+
+#include <string.h>
+
+const char *words_verdict(enum verdict verdict)
+{
+	switch (verdict) {
+	case VERDICT_NONE:
+		return "nothing to judge";
+	case VERDICT_IN_BAND:
+		return "in band";
+	case VERDICT_OUT_OF_BAND:
+		return "OUT OF BAND";
+	case VERDICT_UNDETERMINED:
+		return "undetermined";
+	}
+	return "";
+}
+
+void words_time(struct utc_time time, char *text)
+{
+	clocks_utc_text(time, text);
+	char *point = strchr(text, '.');
+	if (point)
+		strcpy(point, "Z");
+}
+
+const char *words_fracture(int type)
+{
+	static const char *const words[] = {
+		"",
+		"cones on both ends, cracks through the caps less than 25 mm (1 in)",
+		"a cone on one end, vertical cracks through the other cap",
+		"columnar vertical cracks through both ends, no well-formed cones",
+		"diagonal fracture without cracks through the ends",
+		"side fractures at top or bottom, as unbonded caps give them",
+		"like type 5, but one end of the cylinder is pointed",
+	};
+	return type >= 1 && type <= 6 ? words[type] : "";
+}

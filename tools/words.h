@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Small texts that several commands show.
+ */
+#ifndef TOOLS_WORDS_H
+#define TOOLS_WORDS_H
+
+#include "base/clocks.h"
+#include "judge/judge.h"
+
+#include <stdbool.h>
+
+/* "in band", "OUT OF BAND", "undetermined", "nothing to judge". Static. */
+const char *words_verdict(enum verdict verdict);
+
+/* To the second: "2026-03-02T14:05:09Z". text holds CLOCKS_UTC_TEXT_SIZE bytes. */
+void words_time(struct utc_time time, char *text);
+
+/* What the six fracture types look like, in this project's own words; "" for other numbers. */
+const char *words_fracture(int type);
+
+#endif

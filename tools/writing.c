@@ -1,0 +1,145 @@
+/* SPDX-License-Identifier: MIT */
+#include "writing.h"
+
+#include "client.h"
+#include "commands.h"
+#include "options.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <pwd.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/file.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { LOCK_MODE = 0640 };
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
+	struct writing *writing = state->input;
+	(void)typed;
+	if (key != ARGP_KEY_INIT)
+		return ARGP_ERR_UNKNOWN;
+	state->child_inputs[0] = &writing->database;
+	state->child_inputs[1] = &writing->socket;
+	return 0;
+}
+
+static const struct argp_child children[] = {
+	{&options_database, 0, NULL, 0}, {&options_socket, 0, NULL, 0}, {0}};
+const struct argp writing_argp = {NULL, parse, NULL, NULL, children, NULL, NULL};
+
+/* The very lock that the daemon holds while it runs. The descriptor keeps it until it is closed. */
+static bool take_lock(const char *database, int *fd, struct message *why)
+{
+	char path[STORE_PATH_SIZE + 8];
+	if (snprintf(path, sizeof(path), "%s.lock", database) >= (int)sizeof(path))
+		return message_set(why, "the database's path %s is too long", database);
+	*fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, LOCK_MODE);
+	if (*fd < 0)
+		return message_set(why, "%s: %s", path, strerror(errno));
+	if (flock(*fd, LOCK_EX | LOCK_NB) == 0)
+		return true;
+	close(*fd);
+	return message_set(why,
+		"%s is held: a daemon writes to this database, but it does not listen on the "
+		"socket "
+		"that was tried; name its socket with --socket",
+		path);
+}
+
+static void find_actor(struct actor *actor)
+{
+	*actor = (struct actor){.uid = (uint32_t)getuid()};
+	const struct passwd *entry = getpwuid(getuid());
+	if (entry)
+		snprintf(actor->name, sizeof(actor->name), "%s", entry->pw_name);
+	else
+		snprintf(actor->name, sizeof(actor->name), "uid %u", (unsigned)getuid());
+}
+
+static struct utc_time now(void)
+{
+	struct timespec time;
+	clock_gettime(CLOCK_REALTIME, &time);
+	return (struct utc_time){.ns = time.tv_sec * CLOCKS_NS_PER_S + time.tv_nsec};
+}
+
+static enum store_status apply(struct store *store, const struct request *request)
+{
+	struct actor actor;
+	find_actor(&actor);
+	switch (request->ask) {
+	case REQUEST_REGISTER:
+		return store_specimen_add(store, &request->specimen, &actor, now());
+	case REQUEST_SEAT:
+		return store_seat(store, request->press, request->specimen_id, &actor, now());
+	case REQUEST_FRACTURE:
+		return store_fracture_add(
+			store, request->run, request->type, request->note, &actor, now());
+	case REQUEST_STATUS:
+	case REQUEST_WATCH:
+		break;
+	}
+	return STORE_REFUSED;
+}
+
+static int write_store(const struct writing *writing, struct store *store)
+{
+	enum store_status status = store_begin(store);
+	if (status == STORE_OK)
+		status = apply(store, &writing->request);
+	if (status == STORE_OK)
+		status = store_commit(store);
+	if (status == STORE_OK)
+		return EXIT_DONE;
+	fprintf(stderr, "%s: %s\n", writing->command, store_error(store));
+	store_rollback(store);
+	return status == STORE_NONE ? EXIT_NO : EXIT_CANNOT;
+}
+
+static int write_alone(const struct writing *writing, const struct message *away)
+{
+	struct message why;
+	struct store *store;
+	int lock = -1;
+	/* A database is made by the daemon, not by a mistyped path. */
+	if (access(writing->database, F_OK) != 0) {
+		fprintf(stderr,
+			"%s: %s, and there is no database %s; start ramplogd, or name them "
+			"with --socket or --database\n",
+			writing->command, away->text, writing->database);
+		return EXIT_CANNOT;
+	}
+	if (!take_lock(writing->database, &lock, &why)) {
+		fprintf(stderr, "%s: %s\n", writing->command, why.text);
+		return EXIT_CANNOT;
+	}
+	int code = EXIT_CANNOT;
+	if (store_open(&store, writing->database, STORE_WRITE, &why) == STORE_OK) {
+		code = write_store(writing, store);
+		store_close(store);
+	} else {
+		fprintf(stderr, "%s: %s\n", writing->command, why.text);
+	}
+	close(lock);
+	return code;
+}
+
+int writing_do(const struct writing *writing)
+{
+	struct message why;
+	switch (client_ask(writing->socket, &writing->request, &why)) {
+	case CLIENT_DONE:
+		return EXIT_DONE;
+	case CLIENT_AWAY:
+		return write_alone(writing, &why);
+	case CLIENT_REFUSED:
+	case CLIENT_FAILED:
+		break;
+	}
+	fprintf(stderr, "%s: %s\n", writing->command, why.text);
+	return EXIT_CANNOT;
+}

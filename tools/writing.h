@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * How a command gets something written: by asking the daemon, which owns the one connection that
+ * writes; where no daemon runs, by taking the daemon's lock and writing to the database itself.
+ */
+#ifndef TOOLS_WRITING_H
+#define TOOLS_WRITING_H
+
+#include "store/store.h"
+#include "wire/request.h"
+
+#include <argp.h>
+
+struct writing {
+	const char *command; /* "ramplog seat" */
+	const char *database;
+	const char *socket;
+	struct request request;
+};
+
+extern const struct argp writing_argp; /* --database and --socket; input: struct writing * */
+
+/* Does what the request says. Says on stderr what stood in the way; gives the exit code. */
+int writing_do(const struct writing *writing);
+
+#endif
