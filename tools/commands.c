@@ -8,6 +8,7 @@ static const struct command table[] = {
 	{"audit", "derive stored runs again from their readings and check every seal", audit_main},
 	{"export", "write the curve of a stored run as CSV or JSON", export_main},
 	{"fracture", "enter what the technician saw after a run", fracture_main},
+	{"monitor", "watch a press while it loads", monitor_main},
 	{"register", "enter a specimen as measured", register_main},
 	{"runs", "list the stored runs", runs_main},
 	{"seat", "say which specimen is the next in a press", seat_main},

@@ -26,6 +26,7 @@ const struct command *commands_find(const char *name); /* NULL if there is none 
 int audit_main(int argc, char **argv);
 int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);
+int monitor_main(int argc, char **argv);
 int register_main(int argc, char **argv);
 int runs_main(int argc, char **argv);
 int seat_main(int argc, char **argv);
