@@ -126,6 +126,8 @@ static void test_a_file_moved_away_is_noticed(void **state)
 	assert_int_equal(rename(*state, elsewhere), 0);
 	assert_int_equal(store_begin(store), STORE_IO);
 	assert_non_null(strstr(store_error(store), "moved"));
+	write_file(*state, "something else in its place");
+	assert_int_equal(store_begin(store), STORE_IO);
 	assert_int_equal(rename(elsewhere, *state), 0);
 	assert_int_equal(store_begin(store), STORE_OK);
 	store_rollback(store);
