@@ -428,6 +428,39 @@ static void test_rows_moved(void **state)
 	assert_names(&findings, 1, "reading_count");
 }
 
+/* Readings changed where it makes no difference, the chunk's own check made to fit: only the seal
+ * can tell. */
+static void test_readings_forged_with_their_check(void **state)
+{
+	static struct findings findings;
+	static struct reading readings[CHUNK_READINGS_MAX];
+	unsigned char bytes[CHUNK_SIZE_MAX];
+	struct audit_summary summary;
+	sqlite3_stmt *statement;
+	size_t count, size;
+
+	sqlite3 *db = break_in(*state);
+	sqlite3_prepare_v2(
+		db, "SELECT readings FROM chunk WHERE run = 1 AND seq = 7", -1, &statement, NULL);
+	assert_int_equal(sqlite3_step(statement), SQLITE_ROW);
+	size = (size_t)sqlite3_column_bytes(statement, 0);
+	assert_int_equal(
+		chunk_decode(sqlite3_column_blob(statement, 0), size, readings, &count), CHUNK_OK);
+	sqlite3_finalize(statement);
+	readings[3].status ^= READING_MOTION;
+	assert_int_equal(chunk_encode(readings, count, bytes, &size), count);
+	sqlite3_prepare_v2(db, "UPDATE chunk SET readings = ? WHERE run = 1 AND seq = 7", -1,
+		&statement, NULL);
+	sqlite3_bind_blob(statement, 1, bytes, (int)size, SQLITE_STATIC);
+	assert_int_equal(sqlite3_step(statement), SQLITE_DONE);
+	sqlite3_finalize(statement);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	audit(*state, &findings, &summary);
+	assert_int_equal(findings.count, 1);
+	assert_int_equal(findings.list[0].kind, AUDIT_SEAL);
+	assert_names(&findings, 1, "chunk");
+}
+
 /* Who changes a run and seals it again has broken the link of the next one. */
 static void test_a_run_sealed_again(void **state)
 {
@@ -512,6 +545,7 @@ int main(void)
 		FORGE(test_the_field_is_named),
 		FORGE(test_rows_taken_away),
 		FORGE(test_rows_moved),
+		FORGE(test_readings_forged_with_their_check),
 		FORGE(test_a_run_sealed_again),
 		TEST(test_damaged_files),
 	};

@@ -62,7 +62,7 @@ static size_t check_round(const struct reading *readings, size_t count)
 	return total;
 }
 
-/* A ramp of 2 kN/s at 100 N a count... as a cell sends it: two decimals of a kilonewton, stamped
+/* A ramp of 2 kN/s as a cell sends it: two decimals of a kilonewton, stamped
  * tens of microseconds around the regular instants. */
 static void fill_ramp(struct reading *readings, size_t count, int64_t step_ns, int64_t noise)
 {
@@ -113,6 +113,31 @@ static void test_any_value_comes_back(void **unused)
 		}
 		check_round(readings, 1 + random_bits() % 3000);
 	}
+}
+
+/* The example of docs/database.md, taken apart there byte by byte. */
+static void test_documented_example(void **unused)
+{
+	static const unsigned char bytes[] = {0x01, 0x03, 0x03, 0x03, 0x02, 0x04, 0x80, 0x80, 0xc5,
+		0x8b, 0xc6, 0xd1, 0x01, 0xb8, 0xf1, 0xc4, 0x09, 0xc4, 0x13, 0x88, 0xa4, 0x01, 0x04,
+		0x87, 0xa4, 0x01, 0x01, 0x53, 0x7b, 0x8f, 0x33, 0xee, 0x00, 0x56, 0x44};
+	const struct reading readings[] = {
+		{{INT64_C(3600000000000)}, {1250, -2}, UNIT_KILONEWTON, READING_MOTION},
+		{{INT64_C(3600010012000)}, {1252, -2}, UNIT_KILONEWTON, READING_MOTION},
+		{{INT64_C(3600020003000)}, {1251, -2}, UNIT_KILONEWTON, READING_MOTION},
+	};
+	static struct reading back[CHUNK_READINGS_MAX];
+	unsigned char made[CHUNK_SIZE_MAX];
+	size_t size, count;
+	(void)unused;
+
+	assert_int_equal(chunk_decode(bytes, sizeof(bytes), back, &count), CHUNK_OK);
+	assert_int_equal(count, 3);
+	for (size_t i = 0; i < 3; i++)
+		assert_same(&back[i], &readings[i]);
+	assert_int_equal(chunk_encode(readings, 3, made, &size), 3);
+	assert_int_equal(size, sizeof(bytes));
+	assert_memory_equal(made, bytes, size);
 }
 
 static void test_extremes(void **unused)
@@ -225,6 +250,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_ramp_is_compact),
 		cmocka_unit_test(test_any_value_comes_back),
+		cmocka_unit_test(test_documented_example),
 		cmocka_unit_test(test_extremes),
 		cmocka_unit_test(test_long_batches_are_split),
 		cmocka_unit_test(test_every_flipped_bit_is_noticed),
