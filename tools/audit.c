@@ -77,7 +77,8 @@ static void put_finding(const struct audit_finding *finding)
 			finding->field, finding->stored, finding->derived);
 		break;
 	case AUDIT_MISSING:
-		printf("missing: %s\n", finding->field[0] ? finding->field : "no such run");
+		printf("%s is %s; expected: %s\n", finding->field, finding->stored,
+			finding->derived);
 		break;
 	case AUDIT_UNCLOSED:
 		puts("was never closed (no difference; it has no outcome to compare)");
@@ -121,13 +122,15 @@ static int put_summary(const struct audit *audit, const struct audit_summary *su
 		return written == EXIT_DONE ? code : written;
 	}
 	if (summary->unclosed_count)
-		printf("not closed: %zu runs\n", summary->unclosed_count);
+		printf("not closed: %zu\n", summary->unclosed_count);
 	if (agree)
-		printf("all runs re-derived, all seals intact: %zu runs, %zu samples\n",
-			summary->run_count, summary->sample_count);
+		printf("all runs re-derived, all seals intact: %zu run%s, %zu samples\n",
+			summary->run_count, summary->run_count == 1 ? "" : "s",
+			summary->sample_count);
 	else
-		printf("%zu differences in %zu runs, %zu samples\n", summary->difference_count,
-			summary->run_count, summary->sample_count);
+		printf("%zu difference%s in %zu run%s, %zu samples\n", summary->difference_count,
+			summary->difference_count == 1 ? "" : "s", summary->run_count,
+			summary->run_count == 1 ? "" : "s", summary->sample_count);
 	return code;
 }
 

@@ -309,7 +309,7 @@ static void fit_axes(struct plot *plot, double expected)
 	for (size_t i = 0; i < plot->count; i++)
 		most = plot->points[i].y > most ? plot->points[i].y : most;
 	axis_fit_tight(&plot->x, 0, span > last ? span : last, 6);
-	axis_fit(&plot->y, 0, most, 4);
+	axis_fit(&plot->y, 0, most, 6);
 }
 
 static void put_lines(int row, int column, int end, char *lines)
@@ -383,6 +383,19 @@ static void draw_results(const struct layout *layout, const struct monitor_press
 	}
 }
 
+/* Nothing loaded: the last run may still wait for a person. */
+static void draw_reminder(const struct layout *layout, const struct monitor_press *press)
+{
+	char line[LINE_SIZE];
+	const struct monitor_result *last = &press->results[0];
+	if (press->result_count == 0 || last->fracture || last->end != END_BROKEN)
+		return;
+	snprintf(line, sizeof(line),
+		"run %" PRId64 " waits for its fracture type: ramplog fracture %" PRId64 " TYPE",
+		last->run, last->run);
+	put_at(layout->event, LEFT + 1, layout->columns, line);
+}
+
 /* The newest event of the run, or what is worse. */
 static void draw_event(const struct layout *layout, const struct monitor_state *state,
 	const struct monitor_press *press)
@@ -394,6 +407,10 @@ static void draw_event(const struct layout *layout, const struct monitor_state *
 		put_at(layout->event, LEFT + 1, layout->columns,
 			" THE DISK TAKES NO READINGS: put this right before the next specimen ");
 		attroff(A_BOLD | A_REVERSE);
+		return;
+	}
+	if (press->status.phase == PHASE_IDLE) {
+		draw_reminder(layout, press);
 		return;
 	}
 	/* While it yields there is one thing to say, and the advice says it. */

@@ -30,9 +30,11 @@ enum {
 	KEY_RATE_MPA_S,
 };
 
+#define METHOD_DEFAULT "astm-c39"
+
 static const struct argp_option options[] = {
 	{"set", KEY_SET, "SET", 0, "the companions' set: one batch and age", 2},
-	{"method", 'm', "METHOD", 0, "astm-c39 (the default), astm-c39-inch-pound, en-12390-3", 2},
+	{"method", 'm', "METHOD", 0, "the test method, " METHOD_DEFAULT " unless given; one of", 2},
 	{"cast", KEY_CAST, "TIME", 0, "when it was cast, e.g. 2026-11-18T09:30+01:00", 2},
 	{"anticipated-mpa", KEY_ANTICIPATED_MPA, "F", 0, "the strength it is expected to have", 2},
 	{"anticipated-psi", KEY_ANTICIPATED_PSI, "F", 0, "the same in psi", 2},
@@ -191,19 +193,38 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	}
 }
 
+static void put_methods(struct text *text)
+{
+	for (const struct method *method = method_table(); method->name; method++)
+		text_format(text, " %s", method->name);
+}
+
+/* argp's way to complete a help text: the methods that there are. */
+static char *filter_help(int key, const char *help, void *input)
+{
+	char buffer[MESSAGE_SIZE];
+	struct text text;
+	(void)input;
+	if (key != 'm')
+		return (char *)(uintptr_t)help;
+	text_init(&text, buffer, sizeof(buffer));
+	text_put(&text, help);
+	put_methods(&text);
+	return strdup(buffer);
+}
+
 static bool check(const struct specimen *specimen, struct message *why)
 {
 	const struct method *method = method_find(specimen->method);
-	struct text names;
 	char buffer[MESSAGE_SIZE];
+	struct text names;
 	if (method)
 		return specimen_check(specimen, why) &&
 		       method_specimen_check(method, specimen, why);
 	text_init(&names, buffer, sizeof(buffer));
-	for (method = method_table(); method->name; method++)
-		text_format(&names, " %s", method->name);
+	put_methods(&names);
 	return message_set(
-		why, "there is no method '%.32s'; there are:%.300s", specimen->method, buffer);
+		why, "there is no method '%s'; there are:%.300s", specimen->method, buffer);
 }
 
 int register_main(int argc, char **argv)
@@ -213,9 +234,9 @@ int register_main(int argc, char **argv)
 		"Enters a specimen as measured before its test. An ID is given once: a specimen "
 		"that "
 		"was entered is never changed.",
-		children, NULL, NULL};
+		children, filter_help, NULL};
 	struct writing writing = {.command = argv[0],
-		.request = {.ask = REQUEST_REGISTER, .specimen = {.method = "astm-c39"}}};
+		.request = {.ask = REQUEST_REGISTER, .specimen = {.method = METHOD_DEFAULT}}};
 	struct message why;
 	argp_parse(&argp, argc, argv, 0, NULL, &writing);
 	if (!check(&writing.request.specimen, &why)) {

@@ -97,7 +97,7 @@ static int write_store(const struct writing *writing, struct store *store)
 		return EXIT_DONE;
 	fprintf(stderr, "%s: %s\n", writing->command, store_error(store));
 	store_rollback(store);
-	return status == STORE_NONE ? EXIT_NO : EXIT_CANNOT;
+	return EXIT_CANNOT;
 }
 
 static int write_alone(const struct writing *writing, const struct message *away)
