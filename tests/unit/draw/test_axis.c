@@ -25,9 +25,10 @@ static void labels_are_decimal(void **state)
 {
 	struct axis axis;
 	(void)state;
-	axis_fit(&axis, 0, 0.3, 4);
+	axis_fit(&axis, 0, 0.1 * 3, 4);
 	/* 3 x 0.1 is 0.30000000000000004 in binary. */
 	check_label(&axis, 3, "0.3");
+	assert_int_equal(axis.last, 3);
 	axis_fit(&axis, -0.02, 0.02, 5);
 	check_label(&axis, axis.first, "-0.02");
 	axis_fit(&axis, 0, 5e6, 6);

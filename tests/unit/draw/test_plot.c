@@ -49,6 +49,18 @@ static void unknown_values_break_the_line(void **state)
 	assert_true(low[2] > high[2]);
 }
 
+static void noise_below_zero_gets_no_tick(void **state)
+{
+	struct plot_point points[] = {{0, 0}, {1, -1}, {2, 100}};
+	struct plot plot = {.points = points, .count = 3};
+	(void)state;
+	plot_fit(&plot, 5, 6);
+	check_near(plot.y.low, 0, 0);
+	points[1].y = -10;
+	plot_fit(&plot, 5, 6);
+	assert_true(plot.y.low <= -10);
+}
+
 static void nothing_to_draw(void **state)
 {
 	double low[COUNT], high[COUNT];
@@ -66,6 +78,7 @@ int main(void)
 		cmocka_unit_test(no_peak_is_lost),
 		cmocka_unit_test(line_crosses_empty_columns),
 		cmocka_unit_test(unknown_values_break_the_line),
+		cmocka_unit_test(noise_below_zero_gets_no_tick),
 		cmocka_unit_test(nothing_to_draw),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

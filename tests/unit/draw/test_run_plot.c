@@ -66,6 +66,19 @@ static void rate_of_a_ramp(void **state)
 	run_plot_finish(&drawing);
 }
 
+static void rate_forgets_what_is_older_than_the_window(void **state)
+{
+	struct run_plot drawing;
+	(void)state;
+	/* Nothing for 20 s, then the ramp. */
+	for (size_t i = 0; i < 200; i++)
+		samples[i].load_un = samples[200].load_un;
+	assert_true(run_plot_rate(&drawing, &curve));
+	check_near(drawing.points[100].y, 0, 1e-12);
+	check_near(drawing.points[226].y, 0.25, 1e-12);
+	run_plot_finish(&drawing);
+}
+
 static void inch_pound_run(void **state)
 {
 	struct run_plot drawing;
@@ -90,6 +103,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup(load_in_kilonewtons, set_up),
 		cmocka_unit_test_setup(rate_of_a_ramp, set_up),
+		cmocka_unit_test_setup(rate_forgets_what_is_older_than_the_window, set_up),
 		cmocka_unit_test_setup(inch_pound_run, set_up),
 		cmocka_unit_test_setup(no_rate_without_area, set_up),
 	};
