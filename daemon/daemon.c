@@ -133,6 +133,8 @@ bool daemon_init(struct daemon *daemon, const struct config *config, struct mess
 	assert(!failed);
 	/* A client that leaves must not take the daemon with it. */
 	signal(SIGPIPE, SIG_IGN);
+	/* Nor may a file size limit: it is an error of the disk like any other. */
+	signal(SIGXFSZ, SIG_IGN);
 	read_boot_id(daemon->boot_id, sizeof daemon->boot_id);
 	start_signals(daemon);
 	bool made = make_parts(daemon);

@@ -6,12 +6,10 @@
  */
 #include "writer.h"
 
-#include "config.h"
+#include "applier.h"
 #include "log.h"
-#include "ring.h"
 
 #include <assert.h>
-#include <pwd.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -19,8 +17,8 @@
 static const uint64_t RETRY_NS = 1000 * 1000 * 1000;
 /* How long a stopping daemon goes on asking a disk that refuses. */
 enum { STOP_TRIES = 5 };
-/* Jobs in one transaction, so that one of them stays short however much has piled up. */
-enum { SLICE_MAX = 16 * 1024, GATHER_MAX = 1024 };
+/* So many jobs do not wait for the batch's time. */
+enum { HURRY_COUNT = 16 * 1024 };
 
 enum waiting {
 	WAITING_NOT,
@@ -51,12 +49,9 @@ struct writer {
 	uint64_t lost_count;    /* readings refused because the ring was full */
 
 	/* the thread's */
-	struct store *store;
+	struct applier applier;
 	int stop_tries;
-	uint64_t looked_ns;                       /* every job present then came before */
-	int64_t runs[CONFIG_PRESSES_MAX];         /* as committed; 0: none open */
-	int64_t runs_pending[CONFIG_PRESSES_MAX]; /* as in the transaction */
-	struct reading gathered[GATHER_MAX];
+	uint64_t looked_ns; /* every job present then came before */
 
 	/* the loop's */
 	bool durable_told;
@@ -77,216 +72,6 @@ void writer_note_destroy(struct writer_note *note)
 	if (note)
 		json_decref(note->id);
 	free(note);
-}
-
-/* ---- the thread: one job */
-
-static void name_actor(uid_t uid, struct actor *actor)
-{
-	struct passwd entry, *found = NULL;
-	char buffer[1024];
-
-	*actor = (struct actor){.uid = uid};
-	if (getpwuid_r(uid, &entry, buffer, sizeof buffer, &found) == 0 && found)
-		snprintf(actor->name, sizeof actor->name, "%.*s", STORE_NAME_SIZE - 1,
-			found->pw_name);
-}
-
-static bool take_press_name(void *context, const struct run_row *row)
-{
-	struct writer_note *note = context;
-
-	if (row->run == note->run)
-		memcpy(note->press_name, row->press, sizeof note->press_name);
-	return false;
-}
-
-static enum store_status apply_seat(
-	struct writer *writer, struct writer_note *note, const struct actor *actor)
-{
-	enum store_status status =
-		store_specimen_find(writer->store, note->specimen.id, &note->specimen);
-
-	if (status == STORE_NONE)
-		message_set(&note->why, "no specimen %s is registered: register it first",
-			note->specimen.id);
-	if (status != STORE_OK)
-		return status;
-	const struct method *method = method_find(note->specimen.method);
-	struct plan plan;
-	if (!method) {
-		message_set(&note->why, "specimen %s names the method \"%s\", which is not known",
-			note->specimen.id, note->specimen.method);
-		return STORE_REFUSED;
-	}
-	if (!method_plan(method, &note->specimen, &plan, &note->why))
-		return STORE_REFUSED;
-	return store_seat(writer->store, note->press_name, note->specimen.id, actor, note->now);
-}
-
-static enum store_status apply_fracture(
-	struct writer *writer, struct writer_note *note, const struct actor *actor)
-{
-	struct run_filter filter = {.after_run = note->run - 1, .limit = 1};
-	enum store_status status = store_runs_each(writer->store, &filter, take_press_name, note);
-
-	if (status != STORE_OK && status != STORE_NONE)
-		return status;
-	if (!note->press_name[0]) {
-		message_set(&note->why, "there is no run %lld", (long long)note->run);
-		return STORE_NONE;
-	}
-	return store_fracture_add(
-		writer->store, note->run, note->fracture, note->text, actor, note->now);
-}
-
-static enum store_status apply_close(struct writer *writer, struct writer_note *note)
-{
-	int64_t *run = &writer->runs_pending[note->press];
-
-	note->run = *run;
-	if (!*run)
-		return STORE_NONE;
-	enum store_status status =
-		store_run_close(writer->store, *run, &note->close.outcome, note->close.ended);
-	if (status == STORE_OK)
-		*run = 0;
-	return status;
-}
-
-static enum store_status apply_note(struct writer *writer, struct writer_note *note)
-{
-	struct actor actor;
-
-	note->why.text[0] = '\0';
-	switch (note->kind) {
-	case WRITER_RUN_OPEN:
-		note->run = 0;
-		enum store_status status = store_run_open(writer->store, &note->start, &note->run);
-		writer->runs_pending[note->press] = status == STORE_OK ? note->run : 0;
-		return status;
-	case WRITER_RUN_CLOSE:
-		return apply_close(writer, note);
-	case WRITER_REGISTER:
-		name_actor(note->uid, &actor);
-		return store_specimen_add(writer->store, &note->specimen, &actor, note->now);
-	case WRITER_SEAT:
-		name_actor(note->uid, &actor);
-		return apply_seat(writer, note, &actor);
-	case WRITER_FRACTURE:
-		name_actor(note->uid, &actor);
-		return apply_fracture(writer, note, &actor);
-	}
-	return STORE_REFUSED;
-}
-
-/* ---- the thread: a stretch of readings, one call of the store per cell and GATHER_MAX */
-
-static bool belongs(const struct job *job, const struct job *like)
-{
-	return job->kind == JOB_READING && job->press == like->press && job->cell == like->cell;
-}
-
-static enum store_status add_cell(
-	struct writer *writer, size_t from, size_t to, const struct job *like)
-{
-	int64_t run = writer->runs_pending[like->press];
-	size_t count = 0;
-
-	for (size_t i = from; i < to && run; i++) {
-		const struct job *job = ring_at(&writer->ring, i);
-
-		if (!belongs(job, like))
-			continue;
-		writer->gathered[count++] = job->reading;
-		if (count < GATHER_MAX)
-			continue;
-		enum store_status status =
-			store_readings_add(writer->store, run, like->cell, writer->gathered, count);
-		if (status != STORE_OK)
-			return status;
-		count = 0;
-	}
-	return count ? store_readings_add(writer->store, run, like->cell, writer->gathered, count)
-		     : STORE_OK;
-}
-
-/* The database refuses these for good; a poisoned queue would keep all others out. */
-static void give_up(struct writer *writer, size_t from, size_t to, const struct job *like)
-{
-	size_t count = 0;
-
-	for (size_t i = from; i < to; i++) {
-		struct job *job = ring_at(&writer->ring, i);
-
-		if (!belongs(job, like))
-			continue;
-		job->kind = JOB_NONE;
-		count++;
-	}
-	log_line(LOG_ERROR, "%s: %zu readings refused and given up: %s", writer->database, count,
-		store_error(writer->store));
-}
-
-static enum store_status add_readings(struct writer *writer, size_t from, size_t to)
-{
-	bool seen[CONFIG_PRESSES_MAX][SUM_CELLS_MAX] = {{false}};
-
-	for (size_t i = from; i < to; i++) {
-		const struct job like = *ring_at(&writer->ring, i);
-
-		if (like.kind != JOB_READING || seen[like.press][like.cell])
-			continue;
-		seen[like.press][like.cell] = true;
-		enum store_status status = add_cell(writer, i, to, &like);
-		if (status == STORE_REFUSED || status == STORE_NONE)
-			give_up(writer, i, to, &like);
-		if (status != STORE_OK)
-			return status;
-	}
-	return STORE_OK;
-}
-
-/* ---- the thread: a slice of the ring in one transaction */
-
-static bool is_request(const struct job *job)
-{
-	return job->kind == JOB_NOTE && job->note->kind >= WRITER_REGISTER;
-}
-
-/* A request stands alone, so that its refusal undoes nothing else. */
-static size_t slice_length(struct writer *writer, size_t count)
-{
-	size_t length = 0;
-
-	if (is_request(ring_at(&writer->ring, 0)))
-		return 1;
-	while (length < count && length < SLICE_MAX && !is_request(ring_at(&writer->ring, length)))
-		length++;
-	return length;
-}
-
-/* *failed: the note that was refused, or NULL. */
-static enum store_status apply(struct writer *writer, size_t length, struct job **failed)
-{
-	enum store_status status = STORE_OK;
-	size_t i = 0;
-
-	*failed = NULL;
-	while (i < length && status == STORE_OK) {
-		size_t from = i;
-
-		while (i < length && ring_at(&writer->ring, i)->kind != JOB_NOTE)
-			i++;
-		status = add_readings(writer, from, i);
-		if (status != STORE_OK || i == length)
-			break;
-		struct job *job = ring_at(&writer->ring, i++);
-		status = apply_note(writer, job->note);
-		if (status != STORE_OK)
-			*failed = job;
-	}
-	return status;
 }
 
 /* With the mutex held. */
@@ -339,8 +124,8 @@ static void begin_outage(struct writer *writer, const struct message *why)
 	writer->refusal = *why;
 	writer->tries++;
 	uv_mutex_unlock(&writer->mutex);
-	store_close(writer->store);
-	writer->store = NULL;
+	store_close(writer->applier.store);
+	writer->applier.store = NULL;
 	uv_async_send(&writer->async);
 }
 
@@ -348,9 +133,9 @@ static bool reopen(struct writer *writer)
 {
 	struct message why = {""};
 
-	if (writer->store)
+	if (writer->applier.store)
 		return true;
-	if (store_open(&writer->store, writer->database, STORE_WRITE, &why) == STORE_OK)
+	if (store_open(&writer->applier.store, writer->database, STORE_WRITE, &why) == STORE_OK)
 		return true;
 	begin_outage(writer, &why);
 	return false;
@@ -360,25 +145,17 @@ static bool reopen(struct writer *writer)
  * refused and it is to be tried again without. False: an outage began. */
 static bool write_slice(struct writer *writer, size_t count, size_t *written)
 {
-	struct message why;
+	struct message why = {""};
 	struct job *failed = NULL;
-	size_t length = slice_length(writer, count);
+	size_t length = applier_slice(&writer->applier, count);
+	enum store_status status = applier_write(&writer->applier, length, &failed, &why);
 
 	*written = 0;
-	memcpy(writer->runs_pending, writer->runs, sizeof writer->runs);
-	enum store_status status = store_begin(writer->store);
-	if (status == STORE_OK)
-		status = apply(writer, length, &failed);
-	if (status == STORE_OK)
-		status = store_commit(writer->store);
 	if (status == STORE_OK) {
-		memcpy(writer->runs, writer->runs_pending, sizeof writer->runs);
 		finish_slice(writer, length);
 		*written = length;
 		return true;
 	}
-	message_set(&why, "%s", store_error(writer->store));
-	store_rollback(writer->store);
 	if (status != STORE_REFUSED && status != STORE_NONE) {
 		begin_outage(writer, &why);
 		return false;
@@ -429,7 +206,7 @@ static bool wait_for_work(struct writer *writer)
 		uv_cond_wait(&writer->condition, &writer->mutex);
 	}
 	uint64_t due_ns = writer->first_put_ns + (uint64_t)WRITER_BATCH_NS;
-	while (!writer->urgent && !writer->stopping && writer->ring.count < SLICE_MAX &&
+	while (!writer->urgent && !writer->stopping && writer->ring.count < HURRY_COUNT &&
 		uv_hrtime() < due_ns) {
 		writer->waiting = WAITING_TIME;
 		wait_until(writer, due_ns);
@@ -453,8 +230,8 @@ static void work(void *argument)
 		uv_mutex_lock(&writer->mutex);
 	}
 	uv_mutex_unlock(&writer->mutex);
-	store_close(writer->store);
-	writer->store = NULL;
+	store_close(writer->applier.store);
+	writer->applier.store = NULL;
 }
 
 /* ---- the loop */
@@ -528,6 +305,8 @@ struct writer *writer_create(
 	writer->durable = writer->durable_told = true;
 	writer->done_last = &writer->done_first;
 	snprintf(writer->database, sizeof writer->database, "%s", database);
+	writer->applier.ring = &writer->ring;
+	writer->applier.database = writer->database;
 	int failed = uv_mutex_init(&writer->mutex) || uv_cond_init(&writer->condition) ||
 		     uv_async_init(loop, &writer->async, on_async);
 	assert(!failed);
@@ -538,12 +317,12 @@ struct writer *writer_create(
 void writer_resume(struct writer *writer, size_t press, int64_t run)
 {
 	assert(!writer->started && press < CONFIG_PRESSES_MAX);
-	writer->runs[press] = run;
+	writer->applier.runs[press] = run;
 }
 
 void writer_start(struct writer *writer, struct store *store)
 {
-	writer->store = store;
+	writer->applier.store = store;
 	int failed = uv_thread_create(&writer->thread, work, writer);
 	assert(!failed);
 	writer->started = true;
@@ -553,7 +332,7 @@ void writer_start(struct writer *writer, struct store *store)
 static void wake(struct writer *writer, bool urgent)
 {
 	writer->urgent = writer->urgent || urgent;
-	bool full = writer->ring.count == SLICE_MAX;
+	bool full = writer->ring.count == HURRY_COUNT;
 
 	if (writer->waiting == WAITING_WORK ||
 		(writer->waiting == WAITING_TIME && (urgent || full)))
