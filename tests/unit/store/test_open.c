@@ -134,27 +134,35 @@ static void test_a_file_moved_away_is_noticed(void **state)
 	store_close(store);
 }
 
-/* Runs body in a child without root's rights, the folder not writable for it. */
-static void as_somebody_else(char *path, void (*body)(const char *path))
+/* Runs body in a child without root's rights, the folder not writable for it. The child starts
+ * before the parent opens anything: a connection must not be carried through a fork. */
+static void as_somebody_else(char *path, bool beside_writer, void (*body)(const char *path))
 {
-	char *slash = strrchr(path, '/');
+	struct store *store = NULL;
+	char folder[300], go = 0;
+	int pipes[2], status;
 
-	*slash = '\0';
-	assert_int_equal(chmod(path, 0555), 0);
-	*slash = '/';
+	snprintf(folder, sizeof(folder), "%.*s", (int)(strrchr(path, '/') - path), path);
+	assert_int_equal(pipe(pipes), 0);
 	pid_t child = fork();
 	assert_true(child >= 0);
 	if (child == 0) {
 		if (getuid() == 0 && (setgid(65534) != 0 || setuid(65534) != 0))
 			_exit(3);
+		if (read(pipes[0], &go, 1) != 1)
+			_exit(4);
 		body(path);
 		_exit(0);
 	}
-	int status;
+	if (beside_writer)
+		store = fixture_open(path, STORE_WRITE);
+	assert_int_equal(chmod(folder, 0555), 0);
+	assert_int_equal(write(pipes[1], &go, 1), 1);
 	assert_int_equal(waitpid(child, &status, 0), child);
-	*slash = '\0';
-	chmod(path, 0755);
-	*slash = '/';
+	assert_int_equal(chmod(folder, 0755), 0);
+	close(pipes[0]);
+	close(pipes[1]);
+	store_close(store);
 	assert_true(WIFEXITED(status));
 	assert_int_equal(WEXITSTATUS(status), 0);
 }
@@ -178,15 +186,12 @@ static void count_run(const char *path)
 static void test_read_in_a_folder_that_may_not_be_written(void **state)
 {
 	store_close(fixture_open(*state, STORE_WRITE));
-	as_somebody_else(*state, count_run);
+	as_somebody_else(*state, false, count_run);
 }
 
 static void test_read_beside_a_writer_from_such_a_folder(void **state)
 {
-	struct store *store = fixture_open(*state, STORE_WRITE);
-
-	as_somebody_else(*state, count_run);
-	store_close(store);
+	as_somebody_else(*state, true, count_run);
 }
 
 static void refuse_writing(const char *path)
@@ -201,7 +206,7 @@ static void refuse_writing(const char *path)
 
 static void test_write_in_a_folder_that_may_not_be_written(void **state)
 {
-	as_somebody_else(*state, refuse_writing);
+	as_somebody_else(*state, false, refuse_writing);
 }
 
 /* No file may grow: what a full disk looks like to whoever is not allowed to fill one. */
