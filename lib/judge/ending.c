@@ -35,24 +35,22 @@ static double crossing(
 	return start + share * seconds_between(track, before, after);
 }
 
-/* Last rise through the level before the top, in s (negative); NAN if the record begins above. */
+/* First rise through the level, in s before the top (negative); NAN if the record begins above. */
 static double rise_through(const struct track *track, size_t top, double level)
 {
-	for (size_t i = top; i > 0; i--) {
-		if (part(track, i - 1, top) < level)
-			return crossing(track, i - 1, i, top, level);
-	}
-	return NAN;
+	size_t i = 0;
+	while (i < top && part(track, i, top) < level)
+		i++;
+	return i == 0 ? NAN : crossing(track, i - 1, i, top, level);
 }
 
-/* First fall through the level after the top, in s; NAN if the record ends above. */
-static double fall_through(const struct track *track, size_t top, double level)
+/* Last fall through the level before `below`, in s after the top. */
+static double fall_through(const struct track *track, size_t top, size_t below, double level)
 {
-	for (size_t i = top + 1; i < track->count; i++) {
-		if (part(track, i, top) < level)
-			return crossing(track, i - 1, i, top, level);
-	}
-	return NAN;
+	size_t i = below;
+	while (i > top && part(track, i, top) < level)
+		i--;
+	return i == below ? NAN : crossing(track, i, i + 1, top, level);
 }
 
 /* Largest part of the top lost within sudden_s between the top and half of it, per second. */
@@ -83,26 +81,36 @@ static bool goes_on(const struct track *track, size_t top, size_t below)
 	return false;
 }
 
-static bool yielded(const struct track *track, size_t top, const struct policy *policy)
+/* Speed of the fall from decline_fraction to fall_to, or as far as the record goes, in parts of the
+ * top per second; 0 if that cannot be told. */
+static double decline_speed(const struct track *track, size_t top, size_t below)
+{
+	double limit = fall_to * (double)track->points[top].load_un;
+	size_t end = track_below(track, below, (int64_t)limit);
+	if (end == track->count)
+		end = track->count - 1;
+	double lasted = seconds_between(track, below - 1, end);
+	double lost = part(track, below - 1, top) - part(track, end, top);
+	return lost > 0 ? lost / lasted : 0;
+}
+
+static bool yielded(
+	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
 	double up_round = rise_through(track, top, round_level);
-	double down_round = fall_through(track, top, round_level);
+	double down_round = fall_through(track, top, below, round_level);
 	double ramp_start = rise_through(track, top, ramp_from);
 	double ramp_end = rise_through(track, top, ramp_to);
 	if (isnan(up_round) || isnan(down_round) || isnan(ramp_start))
 		return false;
 	double ramp = (ramp_to - ramp_from) / (ramp_end - ramp_start);
-	double lowest = fmax(fall_to, part(track, track->count - 1, top));
-	double fall_end = fall_through(track, top, lowest);
-	if (isnan(fall_end))
-		fall_end = seconds_between(track, top, track->count - 1);
-	double decline = (policy->decline_fraction - lowest) /
-			 (fall_end - fall_through(track, top, policy->decline_fraction));
 	double corner = (1 - round_level) / ramp;
-	if (decline > 0 && isfinite(decline))
+	double decline = decline_speed(track, top, below);
+	if (decline > 0)
 		corner += (1 - round_level) / decline;
 	double near_top = down_round - up_round;
-	double flat = fall_through(track, top, flat_level) - rise_through(track, top, flat_level);
+	double flat =
+		fall_through(track, top, below, flat_level) - rise_through(track, top, flat_level);
 	/* two ways to spend that time: a hold on top of the corner, or a parabola */
 	double flat_if_held = near_top - corner * (flat_level - round_level) / (1 - round_level);
 	double flat_if_round = near_top * sqrt((1 - flat_level) / (1 - round_level));
@@ -118,5 +126,5 @@ enum fall ending_fall(const struct track *track, size_t top, const struct policy
 	bool confirmed = goes_on(track, top, below);
 	if (confirmed && fastest_fall(track, top, policy) >= policy->sudden_per_s)
 		return FALL_BROKEN;
-	return yielded(track, top, policy) ? FALL_BROKEN : FALL_LET_OFF;
+	return yielded(track, top, below, policy) ? FALL_BROKEN : FALL_LET_OFF;
 }

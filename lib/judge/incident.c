@@ -19,11 +19,16 @@ static const int64_t shock_once_ns = CLOCKS_NS_PER_S;
 /* The usual change over shock_s is learnt with this time constant, in s: a few swings. */
 static const double usual_step_s = 2;
 /* Intervals before a gap can be told from the usual interval. */
-enum { INTERVALS_MIN = 4 };
+enum { INTERVALS_MIN = 8 };
+/* Share of the longest interval that is forgotten with each sample. */
+static const double longest_share = 1.0 / 64;
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings)
 {
-	*incident = (struct incident){.plan = plan, .findings = findings};
+	*incident = (struct incident){.plan = plan,
+		.findings = findings,
+		.shock_ns = INT64_MIN / 2,
+		.fall_ns = INT64_MIN / 2};
 }
 
 void incident_thinned(struct incident *incident)
@@ -39,7 +44,7 @@ void incident_release(struct incident *incident)
 	incident->standing = false;
 }
 
-void incident_range(struct incident *incident, const struct sample *sample)
+static void watch_range(struct incident *incident, const struct sample *sample)
 {
 	bool over = (sample->flags & SAMPLE_OVER_RANGE) != 0;
 	if (over && !incident->over_range)
@@ -49,23 +54,30 @@ void incident_range(struct incident *incident, const struct sample *sample)
 	incident->over_range = over;
 }
 
-static void watch_gap(struct incident *incident, struct slope_point now, bool loaded)
+static void watch_gap(struct incident *incident, const struct sample *sample, bool loaded)
 {
 	const struct policy *policy = &incident->plan->policy;
-	int64_t interval = now.time_ns - incident->last_ns;
-	double limit_ns = fmax(
-		policy->gap_s * 1e9, policy->gap_intervals * (double)incident->usual_interval_ns);
+	double interval = (double)(sample->time.ns - incident->last_ns);
+	double limit = policy->gap_intervals * incident->longest_ns;
 	bool known = incident->interval_count >= INTERVALS_MIN;
-	bool gap = known && (double)interval > limit_ns;
-	if (gap && loaded)
-		findings_add(incident->findings, EVENT_GAP, incident->last_ns, now.time_ns,
-			incident->last_un, "no readings for %.2f s", (double)interval * 1e-9);
-	if (gap)
-		return;
-	if (incident->interval_count < 32)
+	if (known && loaded && interval > fmax(limit, policy->gap_s * 1e9))
+		findings_add(incident->findings, EVENT_GAP, incident->last_ns, sample->time.ns,
+			incident->last_un, "no readings for %.2f s", interval * 1e-9);
+	if (known)
+		interval = fmin(interval, limit);
+	else
 		incident->interval_count++;
-	incident->usual_interval_ns +=
-		(interval - incident->usual_interval_ns) / (int64_t)incident->interval_count;
+	incident->longest_ns = fmax(interval, incident->longest_ns * (1 - longest_share));
+}
+
+void incident_reading(struct incident *incident, const struct sample *sample, bool loaded)
+{
+	watch_range(incident, sample);
+	if (incident->any)
+		watch_gap(incident, sample, loaded);
+	incident->any = true;
+	incident->last_ns = sample->time.ns;
+	incident->last_un = sample->load_un;
 }
 
 static void begin_rise(struct incident *incident, struct slope_point now)
@@ -75,15 +87,14 @@ static void begin_rise(struct incident *incident, struct slope_point now)
 	incident->low_un = now.load_un;
 }
 
-static void report_fall(struct incident *incident)
+static void report_fall(struct incident *incident, int64_t now_ns)
 {
 	const struct policy *policy = &incident->plan->policy;
 	double lost = (double)(incident->top_un - incident->low_un) / (double)incident->top_un;
 	double began_s = (double)(incident->top_ns - incident->near_ns) * 1e-9;
 	bool sudden = policy->drop_fraction > policy->drop_per_s * began_s;
 	findings_add(incident->findings, sudden ? EVENT_DROP : EVENT_LET_OFF, incident->near_ns,
-		incident->last_ns, incident->top_un,
-		"the load %s by %.1f kN (%.1f %%) and rose again",
+		now_ns, incident->top_un, "the load %s by %.1f kN (%.1f %%) and rose again",
 		sudden ? "fell" : "was taken back",
 		(double)(incident->top_un - incident->low_un) * 1e-9, 100 * lost);
 	if (sudden && incident->top_un > incident->passed_un)
@@ -91,10 +102,11 @@ static void report_fall(struct incident *incident)
 }
 
 /* While falling, top_ns becomes the time at which the fall passed drop_fraction. */
-static void watch_fall(struct incident *incident, struct slope_point now)
+static void watch_fall(struct incident *incident, struct slope_point now, double swing_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	double least = policy->drop_fraction * (double)incident->top_un;
+	double least = fmax(policy->drop_fraction * (double)incident->top_un,
+		policy->drop_swings * swing_n * 1e6);
 	if (now.load_un >= incident->top_un) {
 		begin_rise(incident, now);
 	} else if ((double)(incident->top_un - now.load_un) <= near_share * least) {
@@ -114,7 +126,8 @@ static void watch_fall(struct incident *incident, struct slope_point now)
 	if (risen < fmax(rise_share * lost, least / 2))
 		return;
 	if ((double)incident->low_un >= trough_part * (double)incident->top_un)
-		report_fall(incident);
+		report_fall(incident, now.time_ns);
+	incident->fall_ns = now.time_ns;
 	begin_rise(incident, now);
 }
 
@@ -133,7 +146,8 @@ static void watch_stand(
 {
 	const struct policy *policy = &incident->plan->policy;
 	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
-	bool still = rates->live < policy->stall_fraction * rates->own;
+	bool still = rates->live < policy->stall_fraction * rates->own &&
+		     (double)(now.time_ns - incident->fall_ns) > policy->live_s * 1e9;
 	bool at_top = (double)(incident->top_un - now.load_un) <
 		      policy->drop_fraction * (double)incident->top_un;
 	if (!incident->standing && still && at_top) {
@@ -158,7 +172,7 @@ static void watch_stand(
 }
 
 static void watch_step(struct incident *incident, const struct track *track, struct slope_point now,
-	double own_n_s)
+	const struct incident_rates *rates)
 {
 	const struct policy *policy = &incident->plan->policy;
 	int64_t limit_ns = (int64_t)(policy->shock_s * 1e9);
@@ -169,16 +183,14 @@ static void watch_step(struct incident *incident, const struct track *track, str
 	struct slope_point from = track->points[incident->step_from];
 	double lasted_s = (double)(now.time_ns - from.time_ns) * 1e-9;
 	double rise_n = (double)(now.load_un - from.load_un) * 1e-6;
-	double explained = fmax(fmax(own_n_s, incident->ramp_before), 0) * lasted_s;
-	explained = fmax(explained, incident->usual_step_n);
-	double interval_s = (double)(now.time_ns - incident->last_ns) * 1e-9;
-	incident->usual_step_n +=
-		(fmin(fabs(rise_n), policy->shock_ratio * explained) - incident->usual_step_n) *
-		interval_s / (usual_step_s + interval_s);
-	if (rise_n < policy->shock_fraction * (double)incident->top_un * 1e-6 ||
-		rise_n < policy->shock_ratio * explained || own_n_s <= 0)
-		return;
-	if (incident->shock_ns != 0 && now.time_ns - incident->shock_ns < shock_once_ns)
+	double beyond_n = rise_n - fmax(rates->own, incident->ramp_before) * lasted_s;
+	double least = fmax(policy->shock_fraction * (double)incident->top_un * 1e-6,
+		policy->shock_ratio * incident->usual_step_n);
+	least = fmax(least, policy->spike_steps * rates->step);
+	double interval_s = (double)(now.time_ns - track->points[newest - 1].time_ns) * 1e-9;
+	incident->usual_step_n += (fmin(fabs(beyond_n), least) - incident->usual_step_n) *
+				  interval_s / (usual_step_s + interval_s);
+	if (beyond_n < least || now.time_ns - incident->shock_ns < shock_once_ns)
 		return;
 	incident->shock_ns = now.time_ns;
 	findings_add(incident->findings, EVENT_SHOCK, from.time_ns, now.time_ns, from.load_un,
@@ -186,20 +198,14 @@ static void watch_step(struct incident *incident, const struct track *track, str
 }
 
 void incident_feed(struct incident *incident, const struct track *track,
-	const struct incident_rates *rates, bool loaded)
+	const struct incident_rates *rates, bool bearing)
 {
 	struct slope_point now = track->points[track->count - 1];
-	if (track->count > 1)
-		watch_gap(incident, now, loaded);
-	if (loaded) {
-		if (rates->known)
-			watch_step(incident, track, now, rates->own);
+	if (bearing && rates->known) {
+		watch_step(incident, track, now, rates);
 		watch_recovery(incident, now);
-		watch_fall(incident, now);
-		if (rates->known)
-			watch_stand(incident, now, rates);
+		watch_fall(incident, now, rates->swing);
+		watch_stand(incident, now, rates);
 	}
 	incident->ramp_before = rates->known ? rates->live : 0;
-	incident->last_ns = now.time_ns;
-	incident->last_un = now.load_un;
 }

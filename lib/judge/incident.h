@@ -14,26 +14,30 @@
 #include "judge/plan.h"
 #include "judge/track.h"
 
-/* Rates known at the newest sample, in N/s. */
+/* What the windows say at the newest sample; rates in N/s. */
 struct incident_rates {
 	bool known;
 	double live;   /* over policy.live_s */
 	double own;    /* the run's own rate: slowly forgotten highest rate of the judging window */
 	double recent; /* of the whole judging window */
+	double swing;  /* usual standard deviation of the load about its ramp, in N */
+	double step;   /* finest change seen, in N */
 };
 
 struct incident {
 	const struct plan *plan;
 	struct findings *findings;
 	/* readings */
+	bool any;
 	int64_t last_ns, last_un;
-	int64_t usual_interval_ns;
+	double longest_ns; /* longest usual interval, slowly forgotten */
 	unsigned interval_count;
 	bool over_range;
 	/* the top of the present rise, and the trough after it */
 	int64_t top_un, top_ns;
 	int64_t near_ns; /* when the load was last close to the top */
 	int64_t low_un;
+	int64_t fall_ns;   /* when the load last began to rise again after a fall */
 	int64_t passed_un; /* a maximum that a fall has left behind, to be passed again; 0: none */
 	/* stand-still */
 	bool standing;
@@ -46,11 +50,11 @@ struct incident {
 };
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings);
-/* loaded: the phase is one in which the press bears on the specimen. */
+/* The newest sample of the track is no spike. bearing: the load is beyond seating. */
 void incident_feed(struct incident *incident, const struct track *track,
-	const struct incident_rates *rates, bool loaded);
-/* SAMPLE_OVER_RANGE came or went. */
-void incident_range(struct incident *incident, const struct sample *sample);
+	const struct incident_rates *rates, bool bearing);
+/* Any sample, as it came, spike or not. loaded: the press bears on the specimen. */
+void incident_reading(struct incident *incident, const struct sample *sample, bool loaded);
 /* The load is off: a new rise begins with the next contact. */
 void incident_release(struct incident *incident);
 /* After the track was thinned. */

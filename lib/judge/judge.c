@@ -26,10 +26,11 @@ static const int64_t tick_ns = 10 * CLOCKS_NS_PER_MS;
 /* The run's own rate is forgotten with this time constant: longer than hunting, shorter than a
  * test. */
 static const double own_rate_s = 8;
+/* The load's swing about its ramp is averaged over this time, and one look may not exceed the swing
+ * known by more than this factor: a bend in the ramp or a fall is no swing. */
+static const double swing_s = 5, swing_factor = 2;
 /* A later top is looked at for a fracture if it reached this part of the maximum. */
 static const double later_top = 0.5;
-/* The press must have stood unloaded this long before its zero can be told. */
-static const double zero_s = 0.3;
 
 struct judge {
 	struct plan plan;
@@ -117,10 +118,17 @@ static void tick(struct judge *judge, int64_t now_ns)
 	struct incident_rates *rates = &judge->rates;
 	rates->live = live.rate_n_s;
 	rates->recent = judging.rate_n_s;
+	rates->step = (double)judge->spike.step_un * 1e-6;
 	if (rates->recent > rates->own)
 		rates->own = rates->recent;
 	else
 		rates->own += (rates->recent - rates->own) * tick_s / (own_rate_s + tick_s);
+	double share = tick_s / (swing_s + tick_s);
+	if (rates->swing <= 0)
+		rates->swing = live.residual_n;
+	else
+		rates->swing +=
+			(fmin(live.residual_n, swing_factor * rates->swing) - rates->swing) * share;
 	judge->shown = (struct advice_rates){
 		.known = true,
 		.live = band_unit(judge, live.rate_n_s),
@@ -148,8 +156,8 @@ static void take(struct judge *judge, const struct sample *sample)
 	bool loaded = phase_loaded(judge->machine.phase);
 	if (loaded && point.time_ns - judge->tick_at_ns >= tick_ns)
 		tick(judge, point.time_ns);
-	incident_range(&judge->incident, sample);
-	incident_feed(&judge->incident, &judge->track, &judge->rates, loaded);
+	incident_feed(&judge->incident, &judge->track, &judge->rates,
+		loaded && judge->machine.phase != PHASE_SEATING);
 	phase_feed(&judge->machine, point, &judge->rates);
 	bool now_loaded = phase_loaded(judge->machine.phase);
 	if (now_loaded && !loaded)
@@ -171,6 +179,7 @@ bool judge_feed(struct judge *judge, const struct sample *sample)
 		return judge->machine.over;
 	judge->any = true;
 	judge->last_ns = sample->time.ns;
+	incident_reading(&judge->incident, sample, phase_loaded(judge->machine.phase));
 	struct spike_out out;
 	spike_feed(&judge->spike, sample, &out);
 	for (size_t i = 0; i < out.denied_count; i++)
@@ -282,17 +291,13 @@ static void keep_findings(const struct judge *judge, struct findings *kept)
 static void check_zero(const struct judge *judge, struct findings *findings)
 {
 	const struct machine *machine = &judge->machine;
-	if (machine->idle_count < 3)
-		return;
-	double mean = machine->idle_sum_un / (double)machine->idle_count;
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
-	int64_t until_ns = machine->touched ? machine->touched_ns : judge->last_ns;
-	double lasted_s = (double)(until_ns - machine->idle_since_ns) * 1e-9;
-	if (fabs(mean) <= limit || (machine->touched && lasted_s < zero_s))
+	if (!machine->zero_known || fabs(machine->zero_un) <= limit)
 		return;
-	findings_add(findings, EVENT_ZERO_OFFSET, machine->idle_since_ns, until_ns, (int64_t)mean,
-		"the unloaded press read %.2f kN before contact", mean * 1e-9);
+	findings_add(findings, EVENT_ZERO_OFFSET, machine->zero_from_ns, machine->zero_to_ns,
+		(int64_t)machine->zero_un, "the unloaded press read %.2f kN before contact",
+		machine->zero_un * 1e-9);
 }
 
 static void judge_rates(struct judge *judge, struct judgement *judgement, size_t top)

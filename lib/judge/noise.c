@@ -126,11 +126,13 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 		return;
 	}
 	remove_slow(noise->square, noise->scratch, count, half);
-	double integral = 0;
+	double integral = 0, squares = 0;
 	for (size_t k = 0; k < count; k++) {
+		squares += noise->scratch[k] * noise->scratch[k];
 		integral += noise->scratch[k] * block_s;
 		noise->scratch[k] = integral;
 	}
+	noise->swing_n = sqrt(squares / (double)count);
 	remove_slow(noise->scratch, noise->square, count, half);
 	mean_squares(noise->square, noise->scratch, count, half);
 	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
@@ -168,8 +170,8 @@ static double square_at(const struct noise *noise, int64_t time_ns)
 	return fmax(noise->square[i], noise->usual_square);
 }
 
-double noise_error(
-	const struct noise *noise, const struct slope_fit *fit, int64_t start_ns, int64_t end_ns)
+double noise_error(const struct noise *noise, const struct slope_fit *fit, int64_t start_ns,
+	int64_t end_ns, double missing)
 {
 	double window_s = (double)(end_ns - start_ns) * 1e-9;
 	double white = noise->white_n / fit->time_spread_s;
@@ -178,5 +180,6 @@ double noise_error(
 	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps);
 	double swing = square_at(noise, start_ns) + square_at(noise, end_ns);
 	double hunting = 6 / (window_s * window_s) * sqrt(swing);
-	return sqrt(white * white + stair * stair + hunting * hunting);
+	double unseen = 2 * missing * noise->swing_n / window_s;
+	return sqrt(white * white + stair * stair + hunting * hunting + unseen * unseen);
 }

@@ -24,6 +24,7 @@ enum { NOISE_BLOCKS_MAX = 2048 };
 
 struct noise {
 	double white_n;   /* standard deviation of a sample */
+	double swing_n;   /* standard deviation of the hunting */
 	double step_n;    /* finest change seen */
 	int64_t start_ns; /* of the first block */
 	int64_t block_ns;
@@ -36,8 +37,9 @@ struct noise {
 /* Measures the samples [from, to] of the track. O(samples). */
 void noise_measure(struct noise *noise, const struct track *track, size_t from, size_t to,
 	const struct policy *policy);
-/* Standard error of the slope of a window, in N/s. */
-double noise_error(
-	const struct noise *noise, const struct slope_fit *fit, int64_t start_ns, int64_t end_ns);
+/* Standard error of the slope of a window, in N/s; missing: share of the window without readings.
+ */
+double noise_error(const struct noise *noise, const struct slope_fit *fit, int64_t start_ns,
+	int64_t end_ns, double missing);
 
 #endif

@@ -85,8 +85,6 @@ static void touch(struct machine *machine, struct slope_point now)
 			machine->released_ns, machine->hump_un,
 			"a load of %.1f kN was put on and taken off before the test",
 			(double)machine->hump_un * 1e-9);
-	if (!machine->touched)
-		machine->touched_ns = machine->contact.since_ns;
 	machine->phase = PHASE_SEATING;
 	machine->touched = true;
 	machine->broke = false;
@@ -155,10 +153,23 @@ static void let_go(struct machine *machine, struct slope_point now)
 
 static void note_idle(struct machine *machine, struct slope_point now)
 {
-	if (machine->idle_count == 0)
+	if (machine->idle_count == 0) {
 		machine->idle_since_ns = now.time_ns;
+		machine->idle_sum_un = 0;
+	}
 	machine->idle_sum_un += (double)now.load_un;
 	machine->idle_count++;
+	double lasted_s = (double)(now.time_ns - machine->idle_since_ns) * 1e-9;
+	if (lasted_s < machine->plan->policy.zero_s || machine->idle_count < 3)
+		return;
+	double mean = machine->idle_sum_un / (double)machine->idle_count;
+	machine->idle_count = 0;
+	if (machine->zero_known && fabs(mean) >= fabs(machine->zero_un))
+		return;
+	machine->zero_known = true;
+	machine->zero_un = mean;
+	machine->zero_from_ns = machine->idle_since_ns;
+	machine->zero_to_ns = now.time_ns;
 }
 
 static void feed_unloaded(struct machine *machine, struct slope_point now)

@@ -48,11 +48,13 @@ struct machine {
 	int64_t off_since_ns;
 	int64_t released_ns;
 	/* before contact */
-	double idle_sum_un;
-	int64_t idle_count;
+	double idle_sum_un; /* over the present block of idle samples */
+	int64_t idle_count; /* in it */
 	int64_t idle_since_ns;
-	int64_t touched_ns; /* first contact of the run */
-	bool broke;         /* declining was reached since the last contact */
+	bool zero_known;
+	double zero_un; /* the block mean nearest to zero: a slow approach is no offset */
+	int64_t zero_from_ns, zero_to_ns;
+	bool broke; /* declining was reached since the last contact */
 };
 
 void phase_init(struct machine *machine, const struct plan *plan, struct findings *findings);

@@ -44,6 +44,9 @@
 		"%") \
 	X(drop_per_s, 0.05, "of the maximum per second", \
 		"a fall faster than this is a drop, a slower one was let off") \
+	X(drop_swings, 8, "1", \
+		"a fall within this many standard deviations of the load about its ramp is noise " \
+		"or hunting") \
 	X(stall_fraction, 0.10, "of the run's own rate", "a slower rise is a stand-still") \
 	X(stall_s, 2.0, "s", \
 		"window of the stand-still; hunting presses kept a third of their rate over 2 s, " \
@@ -55,11 +58,14 @@
 		"a jump this many times the usual change between samples is doubted") \
 	X(spike_steps, 3, "1", "... and this many of the finest steps seen") \
 	X(spike_fraction, 0.003, "of the maximum so far", "... and this part of the load") \
-	X(gap_intervals, 4, "1", "readings missing for this many usual intervals are a gap") \
+	X(gap_intervals, 2.5, "1", \
+		"readings missing for this many of the longest usual intervals " \
+		"are a gap: readings may come in chunks") \
 	X(gap_s, 0.15, "s", "... if it lasts this long") \
 	X(zero_fraction, 0.001, "of the maximum", \
 		"the unloaded press must read zero within this (ASTM E4 return to zero, from " \
 		"memory)") \
+	X(zero_s, 0.3, "s", "the press must stand unloaded this long before its zero can be told") \
 	X(sigmas, 2, "1", \
 		"an excursion counts when it exceeds its standard error this many times") \
 	X(window_share, 0.3333333333333333, "of the judged span", "longest judging window") \

@@ -21,10 +21,15 @@ static const int64_t noise_margin_ns = 3 * CLOCKS_NS_PER_S;
  * tenth than at the mean rate of the span. */
 static const double yielding_slower = 1.3;
 
+/* Samples that lie mostly on one side of a gap say nothing of the other: their variance in time
+ * must be this share of that of evenly spread ones. */
+static const double least_spread = 0.7;
+
 struct span {
 	size_t from, to; /* indices in the track */
 	int64_t length_ns;
 	int64_t window_ns;
+	int64_t gap_from_ns, gap_ns; /* longest time without a sample */
 };
 
 /* One look at one window. Rates in the band's unit per second. */
@@ -80,6 +85,20 @@ static double seconds(const struct verdict_input *input, int64_t time_ns)
 	return (double)(time_ns - input->track->points[0].time_ns) * 1e-9;
 }
 
+/* Longest time without a sample in the span; it may have begun just before, since the span begins
+ * somewhere between two samples. */
+static void find_gap(const struct track *track, struct span *span)
+{
+	span->gap_ns = 0;
+	for (size_t i = span->from > 0 ? span->from : 1; i <= span->to; i++) {
+		int64_t gap = track->points[i].time_ns - track->points[i - 1].time_ns;
+		if (gap <= span->gap_ns)
+			continue;
+		span->gap_ns = gap;
+		span->gap_from_ns = track->points[i - 1].time_ns;
+	}
+}
+
 static bool find_span(const struct verdict_input *input, enum basis basis, struct span *span)
 {
 	const struct plan *plan = input->plan;
@@ -93,6 +112,7 @@ static bool find_span(const struct verdict_input *input, enum basis basis, struc
 	span->length_ns = track->points[span->to].time_ns - track->points[span->from].time_ns;
 	double share = plan->policy.window_share * (double)span->length_ns;
 	span->window_ns = plan->window_ns < (int64_t)share ? plan->window_ns : (int64_t)share;
+	find_gap(track, span);
 	return span->window_ns > 0;
 }
 
@@ -108,8 +128,17 @@ static void measure_noise(const struct verdict_input *input, const struct span *
 	noise_measure(input->noise, input->track, from, to, &input->plan->policy);
 }
 
-static bool take_look(
-	const struct verdict_input *input, const struct window *window, struct look *look)
+/* Part of the window from start to end that falls into the span's longest gap. */
+static double missing_part(const struct span *span, int64_t start_ns, int64_t end_ns)
+{
+	int64_t from = span->gap_from_ns > start_ns ? span->gap_from_ns : start_ns;
+	int64_t to = span->gap_from_ns + span->gap_ns;
+	to = to < end_ns ? to : end_ns;
+	return to > from ? (double)(to - from) / (double)(end_ns - start_ns) : 0;
+}
+
+static bool take_look(const struct verdict_input *input, const struct span *span,
+	const struct window *window, struct look *look)
 {
 	const struct plan *plan = input->plan;
 	struct slope_fit fit;
@@ -119,8 +148,14 @@ static bool take_look(
 		return false;
 	int64_t start_ns = input->track->points[window->first].time_ns;
 	int64_t end_ns = input->track->points[window->next - 1].time_ns;
+	double spread = fit.time_spread_s * fit.time_spread_s / (double)window->slope.count;
+	double even_s = (double)(end_ns - start_ns) * 1e-9;
+	if (spread < least_spread * even_s * even_s / 12)
+		return false;
 	look->rate = to_band_unit(plan, fit.rate_n_s);
-	look->error = to_band_unit(plan, noise_error(input->noise, &fit, start_ns, end_ns));
+	double missing = missing_part(span, start_ns, end_ns);
+	look->error =
+		to_band_unit(plan, noise_error(input->noise, &fit, start_ns, end_ns, missing));
 	look->excess = fmax(look->rate - plan->band_high, plan->band_low - look->rate);
 	look->middle_ns = fit.middle_ns;
 	look->load_un = (int64_t)(fit.middle_load_n * 1e6);
@@ -187,7 +222,7 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 		int64_t now_ns = track->points[window.next - 1].time_ns;
 		bool due = now_ns >= next_ns || window.next > span->to;
 		struct look look;
-		if (!due || !take_look(input, &window, &look))
+		if (!due || !take_look(input, span, &window, &look))
 			continue;
 		next_ns = now_ns + step_ns;
 		if (scan->count == 0) /* the first window speaks for the span's beginning too */
@@ -196,20 +231,6 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	}
 	if (scan->previous_outside)
 		scan->outside_ns += end_ns - scan->previous_ns;
-}
-
-/* Longest time without a sample in the span. */
-static int64_t longest_gap(const struct track *track, const struct span *span, int64_t *at_ns)
-{
-	int64_t longest = 0;
-	for (size_t i = span->from + 1; i <= span->to; i++) {
-		int64_t gap = track->points[i].time_ns - track->points[i - 1].time_ns;
-		if (gap <= longest)
-			continue;
-		longest = gap;
-		*at_ns = track->points[i - 1].time_ns;
-	}
-	return longest;
 }
 
 /* A stand-still or a fall inside the span; NULL if there is none. */
@@ -262,8 +283,6 @@ static void decide(const struct verdict_input *input, const struct span *span,
 {
 	const struct plan *plan = input->plan;
 	const struct event *stop = find_stop(input, span);
-	int64_t gap_at_ns = 0;
-	int64_t gap_ns = longest_gap(input->track, span, &gap_at_ns);
 	int places = rate_places(plan);
 	rate->verdict = VERDICT_UNDETERMINED;
 	if (scan->left) {
@@ -272,11 +291,11 @@ static void decide(const struct verdict_input *input, const struct span *span,
 	} else if (stop != NULL) {
 		rate->verdict = VERDICT_OUT_OF_BAND;
 		say(rate, "at %.1f s %s", seconds(input, stop->time.ns), stop->text);
-	} else if (gap_ns > span->window_ns) {
+	} else if (span->gap_ns > span->window_ns) {
 		say(rate,
 			"no readings for %.2f s from %.1f s, longer than the judging window of "
 			"%.2f s",
-			(double)gap_ns * 1e-9, seconds(input, gap_at_ns),
+			(double)span->gap_ns * 1e-9, seconds(input, span->gap_from_ns),
 			(double)span->window_ns * 1e-9);
 	} else if (scan->count == 0) {
 		say(rate, "too few readings: %zu in the judged span of %.1f s",
