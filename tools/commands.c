@@ -5,6 +5,7 @@
 #include <string.h>
 
 static const struct command table[] = {
+	{"assess", "judge a load curve from a file", assess_main},
 	{"audit", "derive stored runs again from their readings and check every seal", audit_main},
 	{"export", "write the curve of a stored run as CSV or JSON", export_main},
 	{"fracture", "enter what the technician saw after a run", fracture_main},

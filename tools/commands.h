@@ -23,6 +23,7 @@ struct command {
 const struct command *commands_table(void);
 const struct command *commands_find(const char *name); /* NULL if there is none */
 
+int assess_main(int argc, char **argv);
 int audit_main(int argc, char **argv);
 int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
  * 128-bit integers for products that must stay exact, and the one division that rounds half to
- * even. Inside lib/ only: no public type contains one.
+ * even. Inside lib/ only.
  */
 #ifndef BASE_WIDE_H
 #define BASE_WIDE_H

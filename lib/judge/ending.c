@@ -9,7 +9,8 @@
 /* Parts of the top's load between which speeds and times are taken. */
 static const double round_level = 0.96; /* the top's neighbourhood */
 static const double flat_level = 0.99;  /* the very top */
-static const double ramp_from = 0.70, ramp_to = 0.85;
+/* The ramp, over two stretches: a stand-still in one of them must not pass for its rate. */
+static const double ramp_levels[3] = {0.70, 0.82, 0.91};
 static const double fall_to = 0.80;
 /* One sample that has lost this much of the top is a fracture without a second one to confirm. */
 static const double lost_fraction = 0.5;
@@ -94,16 +95,28 @@ static double decline_speed(const struct track *track, size_t top, size_t below)
 	return lost > 0 ? lost / lasted : 0;
 }
 
+/* Rate of the ramp below the top, in parts of the top per second; 0 if it is not on record. */
+static double ramp_speed(const struct track *track, size_t top)
+{
+	double fastest = 0;
+	for (size_t i = 0; i + 1 < sizeof ramp_levels / sizeof ramp_levels[0]; i++) {
+		double from = rise_through(track, top, ramp_levels[i]);
+		double to = rise_through(track, top, ramp_levels[i + 1]);
+		if (to > from)
+			fastest =
+				fmax(fastest, (ramp_levels[i + 1] - ramp_levels[i]) / (to - from));
+	}
+	return fastest;
+}
+
 static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
 	double up_round = rise_through(track, top, round_level);
 	double down_round = fall_through(track, top, below, round_level);
-	double ramp_start = rise_through(track, top, ramp_from);
-	double ramp_end = rise_through(track, top, ramp_to);
-	if (isnan(up_round) || isnan(down_round) || isnan(ramp_start))
+	double ramp = ramp_speed(track, top);
+	if (isnan(up_round) || isnan(down_round) || ramp <= 0)
 		return false;
-	double ramp = (ramp_to - ramp_from) / (ramp_end - ramp_start);
 	double corner = (1 - round_level) / ramp;
 	double decline = decline_speed(track, top, below);
 	if (decline > 0)

@@ -39,10 +39,17 @@ void findings_add(struct findings *findings, enum event_kind kind, int64_t time_
 	struct event *event = &findings->events[findings->count - 1];
 	*event = (struct event){.kind = kind, .time = {time_ns}, .load_un = load_un};
 	findings->until_ns[findings->count - 1] = until_ns;
+	findings->size_un[findings->count - 1] = 0;
 	va_list arguments;
 	va_start(arguments, format);
 	vsnprintf(event->text, sizeof event->text, format, arguments);
 	va_end(arguments);
+}
+
+void findings_size(struct findings *findings, int64_t time_ns, int64_t size_un)
+{
+	if (findings->count > 0 && findings->events[findings->count - 1].time.ns == time_ns)
+		findings->size_un[findings->count - 1] = size_un;
 }
 
 void findings_copy(struct findings *findings, const struct findings *from, size_t index)
@@ -51,19 +58,23 @@ void findings_copy(struct findings *findings, const struct findings *from, size_
 		return;
 	findings->events[findings->count - 1] = from->events[index];
 	findings->until_ns[findings->count - 1] = from->until_ns[index];
+	findings->size_un[findings->count - 1] = from->size_un[index];
 }
 
 void findings_sort(struct findings *findings)
 {
-	for (size_t i = 1; i < findings->count; i++) {
-		struct event moved = findings->events[i];
-		int64_t until_ns = findings->until_ns[i];
+	struct findings *f = findings;
+	for (size_t i = 1; i < f->count; i++) {
+		struct event moved = f->events[i];
+		int64_t until_ns = f->until_ns[i], size_un = f->size_un[i];
 		size_t k = i;
-		for (; k > 0 && findings->events[k - 1].time.ns > moved.time.ns; k--) {
-			findings->events[k] = findings->events[k - 1];
-			findings->until_ns[k] = findings->until_ns[k - 1];
+		for (; k > 0 && f->events[k - 1].time.ns > moved.time.ns; k--) {
+			f->events[k] = f->events[k - 1];
+			f->until_ns[k] = f->until_ns[k - 1];
+			f->size_un[k] = f->size_un[k - 1];
 		}
-		findings->events[k] = moved;
-		findings->until_ns[k] = until_ns;
+		f->events[k] = moved;
+		f->until_ns[k] = until_ns;
+		f->size_un[k] = size_un;
 	}
 }

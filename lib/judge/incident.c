@@ -14,8 +14,8 @@ static const double rise_share = 1.0 / 3;
 static const double trough_part = 0.5;
 /* The load has gone on from a stand-still when its rate is back to this share of the run's own. */
 static const double resume_share = 0.5;
-/* One shock is reported once within this time. */
-static const int64_t shock_once_ns = CLOCKS_NS_PER_S;
+/* What comes again within this time is the same shock, the same excess of the range. */
+static const int64_t once_ns = CLOCKS_NS_PER_S;
 /* The usual change over shock_s is learnt with this time constant, in s: a few swings. */
 static const double usual_step_s = 2;
 /* Intervals before a gap can be told from the usual interval. */
@@ -28,12 +28,21 @@ void incident_init(struct incident *incident, const struct plan *plan, struct fi
 	*incident = (struct incident){.plan = plan,
 		.findings = findings,
 		.shock_ns = INT64_MIN / 2,
-		.fall_ns = INT64_MIN / 2};
+		.over_ns = INT64_MIN / 2,
+		.fresh_ns = INT64_MIN / 2};
 }
 
 void incident_thinned(struct incident *incident)
 {
 	incident->step_from = incident->step_from / 2;
+}
+
+void incident_unstick(struct incident *incident, const struct track *track, int64_t now_ns)
+{
+	incident->standing = false;
+	incident->fresh_ns = now_ns;
+	if (incident->step_from >= track->count)
+		incident->step_from = track->count - 1;
 }
 
 void incident_release(struct incident *incident)
@@ -46,12 +55,13 @@ void incident_release(struct incident *incident)
 
 static void watch_range(struct incident *incident, const struct sample *sample)
 {
-	bool over = (sample->flags & SAMPLE_OVER_RANGE) != 0;
-	if (over && !incident->over_range)
+	if ((sample->flags & SAMPLE_OVER_RANGE) == 0)
+		return;
+	if (sample->time.ns - incident->over_ns > once_ns)
 		findings_add(incident->findings, EVENT_OVER_RANGE, sample->time.ns, sample->time.ns,
 			sample->load_un, "beyond the capacity: the load may be larger than %.1f kN",
 			(double)sample->load_un * 1e-9);
-	incident->over_range = over;
+	incident->over_ns = sample->time.ns;
 }
 
 static void watch_gap(struct incident *incident, const struct sample *sample, bool loaded)
@@ -60,7 +70,10 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	double interval = (double)(sample->time.ns - incident->last_ns);
 	double limit = policy->gap_intervals * incident->longest_ns;
 	bool known = incident->interval_count >= INTERVALS_MIN;
-	if (known && loaded && interval > fmax(limit, policy->gap_s * 1e9))
+	bool gap = known && interval > fmax(limit, policy->gap_s * 1e9);
+	if (gap)
+		incident->fresh_ns = sample->time.ns;
+	if (gap && loaded)
 		findings_add(incident->findings, EVENT_GAP, incident->last_ns, sample->time.ns,
 			incident->last_un, "no readings for %.2f s", interval * 1e-9);
 	if (known)
@@ -123,11 +136,11 @@ static void watch_fall(struct incident *incident, struct slope_point now, double
 	if (!was_down)
 		incident->top_ns = now.time_ns;
 	double risen = (double)(now.load_un - incident->low_un);
-	if (risen < fmax(rise_share * lost, least / 2))
+	if (risen < fmax(rise_share * lost, fmax(least / 2, policy->drop_swings * swing_n * 1e6)))
 		return;
 	if ((double)incident->low_un >= trough_part * (double)incident->top_un)
 		report_fall(incident, now.time_ns);
-	incident->fall_ns = now.time_ns;
+	incident->fresh_ns = now.time_ns;
 	begin_rise(incident, now);
 }
 
@@ -146,8 +159,9 @@ static void watch_stand(
 {
 	const struct policy *policy = &incident->plan->policy;
 	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
-	bool still = rates->live < policy->stall_fraction * rates->own &&
-		     (double)(now.time_ns - incident->fall_ns) > policy->live_s * 1e9;
+	double most = rates->live + policy->sigmas * rates->live_error;
+	bool still = most < policy->stall_fraction * rates->own &&
+		     (double)(now.time_ns - incident->fresh_ns) > policy->live_s * 1e9;
 	bool at_top = (double)(incident->top_un - now.load_un) <
 		      policy->drop_fraction * (double)incident->top_un;
 	if (!incident->standing && still && at_top) {
@@ -188,9 +202,12 @@ static void watch_step(struct incident *incident, const struct track *track, str
 		policy->shock_ratio * incident->usual_step_n);
 	least = fmax(least, policy->spike_steps * rates->step);
 	double interval_s = (double)(now.time_ns - track->points[newest - 1].time_ns) * 1e-9;
-	incident->usual_step_n += (fmin(fabs(beyond_n), least) - incident->usual_step_n) *
-				  interval_s / (usual_step_s + interval_s);
-	if (beyond_n < least || now.time_ns - incident->shock_ns < shock_once_ns)
+	bool known = incident->step_learnt_s >= usual_step_s;
+	double learnt_n = known ? fmin(fabs(beyond_n), least) : fabs(beyond_n);
+	incident->step_learnt_s = fmin(incident->step_learnt_s + interval_s, usual_step_s);
+	incident->usual_step_n +=
+		(learnt_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
+	if (!known || beyond_n < least || now.time_ns - incident->shock_ns < once_ns)
 		return;
 	incident->shock_ns = now.time_ns;
 	findings_add(incident->findings, EVENT_SHOCK, from.time_ns, now.time_ns, from.load_un,

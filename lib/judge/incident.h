@@ -17,7 +17,8 @@
 /* What the windows say at the newest sample; rates in N/s. */
 struct incident_rates {
 	bool known;
-	double live;   /* over policy.live_s */
+	double live;       /* over policy.live_s */
+	double live_error; /* its standard error */
 	double own;    /* the run's own rate: slowly forgotten highest rate of the judging window */
 	double recent; /* of the whole judging window */
 	double swing;  /* usual standard deviation of the load about its ramp, in N */
@@ -32,12 +33,12 @@ struct incident {
 	int64_t last_ns, last_un;
 	double longest_ns; /* longest usual interval, slowly forgotten */
 	unsigned interval_count;
-	bool over_range;
+	int64_t over_ns; /* when a reading was last beyond the range */
 	/* the top of the present rise, and the trough after it */
 	int64_t top_un, top_ns;
 	int64_t near_ns; /* when the load was last close to the top */
 	int64_t low_un;
-	int64_t fall_ns;   /* when the load last began to rise again after a fall */
+	int64_t fresh_ns;  /* when the load last went on after a fall, a gap, stuck readings */
 	int64_t passed_un; /* a maximum that a fall has left behind, to be passed again; 0: none */
 	/* stand-still */
 	bool standing;
@@ -45,8 +46,9 @@ struct incident {
 	/* step */
 	size_t step_from; /* track index at shock_s before the newest sample */
 	int64_t shock_ns;
-	double ramp_before;  /* live rate before the newest sample, N/s */
-	double usual_step_n; /* usual change over shock_s: ramp, ripple and hunting */
+	double ramp_before;   /* live rate before the newest sample, N/s */
+	double step_learnt_s; /* time learnt from */
+	double usual_step_n;  /* usual change over shock_s: ramp, ripple and hunting */
 };
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings);
@@ -57,6 +59,8 @@ void incident_feed(struct incident *incident, const struct track *track,
 void incident_reading(struct incident *incident, const struct sample *sample, bool loaded);
 /* The load is off: a new rise begins with the next contact. */
 void incident_release(struct incident *incident);
+/* Stuck readings were taken off the track: what they looked like did not happen. */
+void incident_unstick(struct incident *incident, const struct track *track, int64_t now_ns);
 /* After the track was thinned. */
 void incident_thinned(struct incident *incident);
 

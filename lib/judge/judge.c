@@ -13,6 +13,7 @@
 #include "judge/noise.h"
 #include "judge/phase.h"
 #include "judge/spike.h"
+#include "judge/stuck.h"
 #include "judge/track.h"
 #include "judge/verdict.h"
 
@@ -32,9 +33,13 @@ static const double swing_s = 5, swing_factor = 2;
 /* A later top is looked at for a fracture if it reached this part of the maximum. */
 static const double later_top = 0.5;
 
+/* The zero is flat: from one block to the next it changes by no more than this part of itself. */
+static const double zero_flat = 0.03;
+
 struct judge {
 	struct plan plan;
 	struct spike spike;
+	struct stuck stuck;
 	struct track track;
 	struct window live_window, judging_window;
 	struct machine machine;
@@ -91,6 +96,7 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	judge->tick_at_ns = 0;
 	findings_clear(&judge->findings);
 	spike_init(&judge->spike, &judge->plan.policy);
+	stuck_init(&judge->stuck);
 	phase_init(&judge->machine, &judge->plan, &judge->findings);
 	incident_init(&judge->incident, &judge->plan, &judge->findings);
 	advice_init(&judge->adviser, &judge->plan);
@@ -117,6 +123,7 @@ static void tick(struct judge *judge, int64_t now_ns)
 		return;
 	struct incident_rates *rates = &judge->rates;
 	rates->live = live.rate_n_s;
+	rates->live_error = live.error_n_s;
 	rates->recent = judging.rate_n_s;
 	rates->step = (double)judge->spike.step_un * 1e-6;
 	if (rates->recent > rates->own)
@@ -141,18 +148,46 @@ static void tick(struct judge *judge, int64_t now_ns)
 		judge->machine.phase == PHASE_LATTER_HALF);
 }
 
+/* Puts the next point on the track and into the windows. */
+static void put(struct judge *judge, struct slope_point point)
+{
+	if (!track_add(&judge->track, point)) {
+		window_advance(&judge->live_window, &judge->track);
+		window_advance(&judge->judging_window, &judge->track);
+		return;
+	}
+	window_rebuild(&judge->live_window, &judge->track);
+	window_rebuild(&judge->judging_window, &judge->track);
+	incident_thinned(&judge->incident);
+	stuck_thinned(&judge->stuck);
+}
+
+/* Takes stuck readings off the track again. */
+static void unstick(struct judge *judge, struct slope_point now)
+{
+	const struct policy *policy = &judge->plan.policy;
+	const struct incident_rates *rates = &judge->rates;
+	int64_t since_ns = judge->stuck.since_ns, load_un = judge->stuck.load_un;
+	double least = fmax(policy->stuck_steps * rates->step, policy->drop_swings * rates->swing);
+	bool rising = rates->known && judge->machine.phase > PHASE_SEATING &&
+		      judge->machine.phase < PHASE_DECLINING;
+	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? rates->own : 0, least);
+	if (count == 0 || count >= judge->track.count)
+		return;
+	findings_add(&judge->findings, EVENT_STUCK, since_ns, now.time_ns, load_un,
+		"the same reading for %.2f s while the load went on",
+		(double)(now.time_ns - since_ns) * 1e-9);
+	judge->track.count -= count;
+	window_rebuild(&judge->live_window, &judge->track);
+	window_rebuild(&judge->judging_window, &judge->track);
+	incident_unstick(&judge->incident, &judge->track, now.time_ns);
+}
+
 static void take(struct judge *judge, const struct sample *sample)
 {
 	struct slope_point point = {sample->time.ns, sample->load_un};
-	bool thinned = track_add(&judge->track, point);
-	if (thinned) {
-		window_rebuild(&judge->live_window, &judge->track);
-		window_rebuild(&judge->judging_window, &judge->track);
-		incident_thinned(&judge->incident);
-	} else {
-		window_advance(&judge->live_window, &judge->track);
-		window_advance(&judge->judging_window, &judge->track);
-	}
+	unstick(judge, point);
+	put(judge, point);
 	bool loaded = phase_loaded(judge->machine.phase);
 	if (loaded && point.time_ns - judge->tick_at_ns >= tick_ns)
 		tick(judge, point.time_ns);
@@ -171,6 +206,8 @@ static void deny(struct judge *judge, const struct sample *sample)
 	findings_add(&judge->findings, EVENT_SPIKE, sample->time.ns, sample->time.ns,
 		sample->load_un, "a reading of %.1f kN, denied by its neighbours",
 		(double)sample->load_un * 1e-9);
+	findings_size(&judge->findings, sample->time.ns,
+		llabs(sample->load_un - judge->spike.last.load_un));
 }
 
 bool judge_feed(struct judge *judge, const struct sample *sample)
@@ -257,9 +294,11 @@ static enum end find_end(const struct judge *judge, size_t top)
 }
 
 /* What happened while seating is no event of the loading, nor is a slow rise near the maximum a
- * stand-still: the specimen yields there. */
-static bool belongs(const struct event *event, const struct judge *judge)
+ * stand-still: the specimen yields there. A reading that was doubted when the load was small, but
+ * is nothing against the maximum, is no spike. */
+static bool belongs(const struct judge *judge, size_t index)
 {
+	const struct event *event = &judge->findings.events[index];
 	const struct machine *machine = &judge->machine;
 	double load = (double)event->load_un, maximum = (double)machine->maximum_un;
 	double floor = judge->plan.policy.event_floor * maximum;
@@ -269,6 +308,9 @@ static bool belongs(const struct event *event, const struct judge *judge)
 		return load >= floor && load < judge->plan.span_to * maximum && before;
 	case EVENT_SHOCK:
 		return load >= floor && before;
+	case EVENT_SPIKE:
+		return (double)judge->findings.size_un[index] >
+		       judge->plan.policy.spike_fraction * maximum;
 	case EVENT_DROP:
 	case EVENT_RECOVERY:
 	case EVENT_LET_OFF:
@@ -282,22 +324,30 @@ static void keep_findings(const struct judge *judge, struct findings *kept)
 {
 	findings_clear(kept);
 	for (size_t i = 0; i < judge->findings.count; i++) {
-		if (belongs(&judge->findings.events[i], judge))
+		if (belongs(judge, i))
 			findings_copy(kept, &judge->findings, i);
 	}
 	kept->total += judge->findings.total - judge->findings.count;
 }
 
+/* The press's zero before contact: where it was flattest. A slow approach is no offset. */
 static void check_zero(const struct judge *judge, struct findings *findings)
 {
 	const struct machine *machine = &judge->machine;
+	const double *zero = machine->zero_un;
+	size_t best = 0;
+	for (size_t i = 1; i + 1 < machine->zero_count; i++) {
+		if (fabs(zero[i + 1] - zero[i]) < fabs(zero[best + 1] - zero[best]))
+			best = i;
+	}
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
-	if (!machine->zero_known || fabs(machine->zero_un) <= limit)
+	if (machine->zero_count < 2 || fabs(zero[best]) <= limit ||
+		fabs(zero[best + 1] - zero[best]) > zero_flat * fabs(zero[best]))
 		return;
-	findings_add(findings, EVENT_ZERO_OFFSET, machine->zero_from_ns, machine->zero_to_ns,
-		(int64_t)machine->zero_un, "the unloaded press read %.2f kN before contact",
-		machine->zero_un * 1e-9);
+	findings_add(findings, EVENT_ZERO_OFFSET, machine->zero_from_ns[best],
+		machine->zero_from_ns[best], (int64_t)zero[best],
+		"the unloaded press read %.2f kN before contact", zero[best] * 1e-9);
 }
 
 static void judge_rates(struct judge *judge, struct judgement *judgement, size_t top)

@@ -159,6 +159,10 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 	measure_hunting(noise, policy);
 }
 
+/* The swing about one end of a window is taken to be at most this many times the usual mean square:
+ * presses hunt in bursts, but a kink in the rate is no swing. */
+static const double burst_square = 9;
+
 /* Local mean square at a time, never below the run's usual one: a few quiet seconds are luck. */
 static double square_at(const struct noise *noise, int64_t time_ns)
 {
@@ -167,7 +171,8 @@ static double square_at(const struct noise *noise, int64_t time_ns)
 	int64_t k = (time_ns - noise->start_ns) / noise->block_ns;
 	k = k < 0 ? 0 : k;
 	size_t i = (size_t)k < noise->block_count ? (size_t)k : noise->block_count - 1;
-	return fmax(noise->square[i], noise->usual_square);
+	return fmin(
+		fmax(noise->square[i], noise->usual_square), burst_square * noise->usual_square);
 }
 
 double noise_error(const struct noise *noise, const struct slope_fit *fit, int64_t start_ns,

@@ -6,6 +6,7 @@
 
 #include <assert.h>
 #include <math.h>
+#include <string.h>
 
 /* Where no specimen is seated, a load of this many times the contact load is no alignment check. */
 static const int64_t alignment_contacts = 5;
@@ -162,14 +163,16 @@ static void note_idle(struct machine *machine, struct slope_point now)
 	double lasted_s = (double)(now.time_ns - machine->idle_since_ns) * 1e-9;
 	if (lasted_s < machine->plan->policy.zero_s || machine->idle_count < 3)
 		return;
-	double mean = machine->idle_sum_un / (double)machine->idle_count;
+	if (machine->zero_count == PHASE_ZERO_BLOCKS) {
+		machine->zero_count--;
+		memmove(machine->zero_un, machine->zero_un + 1,
+			machine->zero_count * sizeof machine->zero_un[0]);
+		memmove(machine->zero_from_ns, machine->zero_from_ns + 1,
+			machine->zero_count * sizeof machine->zero_from_ns[0]);
+	}
+	machine->zero_un[machine->zero_count] = machine->idle_sum_un / (double)machine->idle_count;
+	machine->zero_from_ns[machine->zero_count++] = machine->idle_since_ns;
 	machine->idle_count = 0;
-	if (machine->zero_known && fabs(mean) >= fabs(machine->zero_un))
-		return;
-	machine->zero_known = true;
-	machine->zero_un = mean;
-	machine->zero_from_ns = machine->idle_since_ns;
-	machine->zero_to_ns = now.time_ns;
 }
 
 static void feed_unloaded(struct machine *machine, struct slope_point now)

@@ -33,6 +33,10 @@
 #include "judge/plan.h"
 #include "judge/slope.h"
 
+/* Blocks of policy.zero_s each: the zero is that of some two seconds before contact, so that a slow
+ * approach is no offset. */
+enum { PHASE_ZERO_BLOCKS = 7 };
+
 struct machine {
 	const struct plan *plan;
 	struct findings *findings;
@@ -47,13 +51,13 @@ struct machine {
 	bool off;
 	int64_t off_since_ns;
 	int64_t released_ns;
-	/* before contact */
-	double idle_sum_un; /* over the present block of idle samples */
-	int64_t idle_count; /* in it */
+	/* before contact: means of the newest blocks of idle samples, oldest first */
+	double idle_sum_un; /* over the block that is not full yet */
+	int64_t idle_count;
 	int64_t idle_since_ns;
-	bool zero_known;
-	double zero_un; /* the block mean nearest to zero: a slow approach is no offset */
-	int64_t zero_from_ns, zero_to_ns;
+	size_t zero_count;
+	double zero_un[PHASE_ZERO_BLOCKS];
+	int64_t zero_from_ns[PHASE_ZERO_BLOCKS];
 	bool broke; /* declining was reached since the last contact */
 };
 

@@ -52,12 +52,16 @@
 		"window of the stand-still; hunting presses kept a third of their rate over 2 s, " \
 		"not over 1 s") \
 	X(shock_fraction, 0.02, "of the maximum so far", "a step smaller than this is no shock") \
-	X(shock_ratio, 5, "1", "the step must be this many times what the ramp explains") \
+	X(shock_ratio, 8, "1", "the step must be this many times what the ramp explains") \
 	X(shock_s, 0.1, "s", "the time within which a step is a step") \
-	X(spike_noise, 8, "1", \
+	X(spike_noise, 10, "1", \
 		"a jump this many times the usual change between samples is doubted") \
 	X(spike_steps, 3, "1", "... and this many of the finest steps seen") \
 	X(spike_fraction, 0.003, "of the maximum so far", "... and this part of the load") \
+	X(stuck_s, 0.2, "s", "the same reading for less time is no fault") \
+	X(stuck_steps, 5, "1", \
+		"... nor where the load should have risen by less than this many " \
+		"of the finest steps") \
 	X(gap_intervals, 2.5, "1", \
 		"readings missing for this many of the longest usual intervals " \
 		"are a gap: readings may come in chunks") \

@@ -20,7 +20,7 @@ void slope_init(struct slope *slope)
 /* Moves the origin by whole nanoseconds; an identity between integers. */
 static void move_origin(struct slope *slope, int64_t origin_ns)
 {
-	slope_wide by = (slope_wide)origin_ns - slope->origin_ns;
+	wide by = (wide)origin_ns - slope->origin_ns;
 	slope->tt += slope->count * by * by - 2 * by * slope->t;
 	slope->ty -= by * slope->y;
 	slope->t -= slope->count * by;
@@ -37,8 +37,8 @@ void slope_add(struct slope *slope, struct slope_point point)
 	}
 	if (point.time_ns - slope->origin_ns > SLOPE_SPAN_NS_MAX / 2)
 		move_origin(slope, slope->origin_ns + (int64_t)(slope->t / slope->count));
-	slope_wide t = point.time_ns - slope->origin_ns;
-	slope_wide y = point.load_un;
+	wide t = point.time_ns - slope->origin_ns;
+	wide y = point.load_un;
 	assert(t <= SLOPE_SPAN_NS_MAX);
 	slope->count++;
 	slope->t += t;
@@ -51,8 +51,8 @@ void slope_add(struct slope *slope, struct slope_point point)
 void slope_remove(struct slope *slope, struct slope_point point)
 {
 	assert(slope->count > 0);
-	slope_wide t = point.time_ns - slope->origin_ns;
-	slope_wide y = point.load_un;
+	wide t = point.time_ns - slope->origin_ns;
+	wide y = point.load_un;
 	slope->count--;
 	slope->t -= t;
 	slope->y -= y;
@@ -65,8 +65,8 @@ bool slope_fit(const struct slope *slope, struct slope_fit *fit)
 {
 	if (slope->count < 3)
 		return false;
-	slope_wide n = slope->count;
-	slope_wide tt = n * slope->tt - slope->t * slope->t;
+	wide n = slope->count;
+	wide tt = n * slope->tt - slope->t * slope->t;
 	if (tt <= 0)
 		return false;
 	double ty = (double)(n * slope->ty - slope->t * slope->y);

@@ -11,11 +11,11 @@
 #ifndef JUDGE_SLOPE_H
 #define JUDGE_SLOPE_H
 
+#include "base/wide.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
-
-__extension__ typedef __int128 slope_wide;
 
 enum { SLOPE_POINTS_MAX = 60000 };
 #define SLOPE_SPAN_NS_MAX INT64_C(10000000000000)
@@ -28,7 +28,7 @@ struct slope_point {
 struct slope {
 	int64_t origin_ns;
 	int64_t count;
-	slope_wide t, y, tt, ty, yy; /* sums over the points, times counted from the origin */
+	wide t, y, tt, ty, yy; /* sums over the points, times counted from the origin */
 };
 
 struct slope_fit {

@@ -8,8 +8,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Share of the newest change in the average: it follows within some thirty samples. */
-static const double usual_share = 1.0 / 32;
+/* Share of the newest change in the average: slow enough to be steady. */
+static const double usual_share = 1.0 / 128;
+/* ... but a change that is doubted is learnt faster: a pump that starts to ripple makes many. */
+static const double doubted_share = 1.0 / 16;
 
 void spike_init(struct spike *spike, const struct policy *policy)
 {
@@ -36,7 +38,7 @@ static void pass(struct spike *spike, const struct sample *sample, struct spike_
 		/* a jump must not teach the filter to expect jumps */
 		double learnt =
 			spike->seen < SPIKE_WARM_UP ? change : fmin(change, doubt_from(spike));
-		if (spike->seen < SPIKE_WARM_UP)
+		if (spike->seen < 1 / usual_share)
 			spike->seen++;
 		double share = fmax(usual_share, 1.0 / spike->seen);
 		spike->usual_un += (learnt - spike->usual_un) * share;
@@ -74,19 +76,24 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		spike->held_count > 0 ? &spike->held[spike->held_count - 1] : &spike->last;
 	learn_step(spike, sample->load_un - before->load_un);
 	int64_t change = change_from_last(spike, sample);
-	if (spike->seen < SPIKE_WARM_UP || fabs((double)change) <= doubt_from(spike)) {
+	bool trusted = spike->seen < SPIKE_WARM_UP || spike->trusted > 0;
+	if (trusted || fabs((double)change) <= doubt_from(spike)) {
+		spike->trusted -= spike->trusted > 0;
 		deny_held(spike, out);
 		pass(spike, sample, out);
 		return;
 	}
 	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
 		deny_held(spike, out);
+	spike->usual_un +=
+		(fmin(fabs((double)change), doubt_from(spike)) - spike->usual_un) * doubted_share;
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;
 	for (size_t i = 0; i < SPIKE_HELD_MAX; i++)
 		pass(spike, &spike->held[i], out);
 	spike->held_count = 0;
+	spike->trusted = SPIKE_HELD_MAX;
 }
 
 void spike_flush(struct spike *spike, struct spike_out *out)

@@ -7,7 +7,8 @@
  * samples, spike_steps of the finest step seen, spike_fraction of the maximum so far. A doubted
  * sample is denied when the load is back within two samples, or when the next one lies on the other
  * side (a spike just before an explosive failure). Three in a row on one side are real: a break, a
- * corner, a gap. O(1), no allocation.
+ * corner, a gap; then the next few are trusted too, since a fall is steeper than any doubt allows.
+ * O(1), no allocation.
  */
 #ifndef JUDGE_SPIKE_H
 #define JUDGE_SPIKE_H
@@ -20,7 +21,7 @@
 
 enum {
 	SPIKE_HELD_MAX = 3,
-	SPIKE_WARM_UP = 12, /* changes before anything is doubted: the usual change is not known */
+	SPIKE_WARM_UP = 48, /* changes before anything is doubted: the usual change is not known */
 };
 
 struct spike {
@@ -31,6 +32,7 @@ struct spike {
 	double usual_un;    /* usual change between samples, exponentially averaged */
 	int64_t step_un;    /* finest change seen; 0: none yet */
 	int64_t maximum_un; /* of the samples passed on */
+	unsigned trusted;   /* samples to pass without doubt: the load has just changed for good */
 	size_t held_count;
 	struct sample held[SPIKE_HELD_MAX];
 };

@@ -259,6 +259,18 @@ static bool was_yielding(const struct verdict_input *input, const struct span *s
 	return (double)(top->time_ns - to->time_ns) > yielding_slower * last;
 }
 
+/* A gap begins at the largest reading: the load may have been larger, the span another one. */
+static bool maximum_lost(const struct verdict_input *input)
+{
+	int64_t top_ns = input->track->points[input->maximum_at].time_ns;
+	for (size_t i = 0; i < input->findings->count; i++) {
+		const struct event *event = &input->findings->events[i];
+		if (event->kind == EVENT_GAP && event->time.ns == top_ns)
+			return true;
+	}
+	return false;
+}
+
 static void say_excursion(const struct verdict_input *input, const struct span *span,
 	const struct look *look, struct rate *rate)
 {
@@ -297,6 +309,9 @@ static void decide(const struct verdict_input *input, const struct span *span,
 			"%.2f s",
 			(double)span->gap_ns * 1e-9, seconds(input, span->gap_from_ns),
 			(double)span->window_ns * 1e-9);
+	} else if (maximum_lost(input)) {
+		say(rate,
+			"readings are missing just after the largest one: the maximum may be lost");
 	} else if (scan->count == 0) {
 		say(rate, "too few readings: %zu in the judged span of %.1f s",
 			span->to - span->from + 1, (double)span->length_ns * 1e-9);

@@ -77,7 +77,9 @@ json_t *outcome_json(const struct outcome *outcome, struct mono_time origin)
 	put(object, "maximum_load_time_s",
 		loaded ? json_real(seconds(judgement->maximum_at, origin)) : json_null());
 	put(object, "area_mm2", json_real(outcome->area_m2 * 1e6));
-	put(object, "strength_mpa", json_real(megapascal(outcome->strength_pa)));
+	put(object, "strength_mpa",
+		outcome->strength_pa > 0 ? json_real(megapascal(outcome->strength_pa))
+					 : json_null());
 	put(object, "strength_reported", text_or_null(outcome->strength_reported));
 	put(object, "rate", rate_json(&judgement->rate, origin));
 	put(object, "rate_other_basis",

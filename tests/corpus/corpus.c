@@ -80,7 +80,8 @@ static bool maximum_right(const struct machine *machine)
 
 static bool end_right(const struct machine *machine)
 {
-	return machine->scene.either_end || machine->judgement.end == machine->scene.end;
+	return machine->scene.either_end || machine->scene.lost ||
+	       machine->judgement.end == machine->scene.end;
 }
 
 static unsigned events_found(const struct judgement *judgement)
@@ -140,10 +141,17 @@ static void score(struct machine *machine, struct job *job, long index, size_t k
 	tally->event_false += invented;
 	if (!job->wrong)
 		return;
-	char what[128];
-	snprintf(what, sizeof what, "%s%s%s%s%s", maximum ? "" : " maximum", end ? "" : " end",
-		mark == MARK_WRONG ? " verdict" : "", missed ? " missed-event" : "",
-		invented ? " false-event" : "");
+	char what[256];
+	int used = snprintf(what, sizeof what, "%s%s%s", maximum ? "" : " maximum",
+		end ? "" : " end", mark == MARK_WRONG ? " verdict" : "");
+	for (int k = 0; k <= EVENT_BAND_REGAINED; k++) {
+		unsigned bit = 1u << k;
+		bool lost = (scene->must & ~found & bit) != 0;
+		bool more = (found & ~(scene->must | scene->may) & bit) != 0;
+		if (lost || more)
+			used += snprintf(what + used, sizeof what - (size_t)used, " %s-%s",
+				lost ? "missed" : "false", event_kind_text((enum event_kind)k));
+	}
 	if (what[0] != '\0' || job->one >= 0)
 		describe(machine, index, name, what, &truth);
 }

@@ -123,10 +123,10 @@ static void expect(struct scene *scene, enum event_kind kind, double size_n)
 {
 	const struct world *world = &scene->world;
 	double swing = 0.75 * (world->hunting_n + world->ripple_n) + world->noise_n;
-	if (size_n > 12 * swing && size_n > 6 * world->step_n)
-		scene->must |= EVENT(kind);
-	else
-		scene->may |= EVENT(kind);
+	double ramp = 4 * scene->rate_n_s / world->hz * world->chunk;
+	bool plain = size_n > 12 * swing && size_n > 6 * world->step_n && size_n > ramp;
+	scene->may |= EVENT(kind);
+	scene->must |= plain ? EVENT(kind) : 0;
 }
 
 static double half(const struct scene *scene)
@@ -219,7 +219,7 @@ static void stall(struct scene *scene)
 	scene->may |= EVENT(EVENT_STALL);
 	if (seconds > 3 && scene->world.hunting_n == 0)
 		scene->must |= EVENT(EVENT_STALL);
-	scene->stop = seconds > 3;
+	scene->stop_s = seconds > 3 ? scene->drawing.end_s - seconds / 2 : 0;
 	finish(scene, rate);
 }
 
@@ -277,7 +277,10 @@ static void let_go(struct scene *scene, double part)
 	drawing_to(&scene->drawing, scene->drawing.load_n * (1 - part),
 		scene->drawing.load_n / between(scene, 0.05, 0.3));
 	expect(scene, EVENT_DROP, scene->drawing.load_n * part / (1 - part));
-	scene->stop = true;
+	if ((scene->must & EVENT(EVENT_DROP)) != 0)
+		scene->stop_s = scene->drawing.end_s;
+	else
+		scene->may |= EVENT(EVENT_STALL) | EVENT(EVENT_SHOCK);
 }
 
 /* The old maximum is passed again. */
@@ -316,7 +319,6 @@ static void corner_at_top(struct scene *scene)
 	seat(scene, 0.1, rate);
 	up_to(scene, 1, rate);
 	let_go(scene, between(scene, 0.04, 0.2));
-	scene->stop = false; /* after the span */
 	loaded(scene);
 	up_to(scene, between(scene, 0.985, 0.995), rate);
 	snap(scene);
@@ -418,7 +420,7 @@ static void stuck(struct scene *scene)
 	add_fault(scene, (struct fault){.kind = FAULT_STUCK,
 				 .time_s = risen_at(scene, 0.2, 0.8),
 				 .seconds = between(scene, 0.3, 4)});
-	scene->may |= EVENT(EVENT_STUCK) | EVENT(EVENT_STALL) | EVENT(EVENT_SHOCK);
+	scene->may |= EVENT(EVENT_STUCK);
 	scene->gap = true;
 }
 
@@ -429,6 +431,9 @@ static void gap(struct scene *scene)
 				 .time_s = risen_at(scene, 0.2, 0.8),
 				 .seconds = between(scene, 0.2, 10)});
 	scene->may |= EVENT(EVENT_GAP);
+	const struct fault *fault = &scene->world.faults[0];
+	if (fault->time_s + fault->seconds > risen_at(scene, 0.9, 0.9))
+		scene->lost = true; /* the end of the span may be lost in the gap */
 	if (scene->world.faults[0].seconds > 8 / scene->world.hz * scene->world.chunk)
 		scene->must |= EVENT(EVENT_GAP);
 	scene->gap = true;

@@ -53,6 +53,7 @@ static void draw_world(struct scene *scene)
 		world->hunting_hz = random_between(random, 0.5, 2.5);
 		double swing = random_between(random, 0.05, 0.4) * scene->rate_n_s;
 		world->hunting_n = swing * M_PI * world->hunting_hz * 4 / 6;
+		world->hunting_n = fmin(world->hunting_n, 0.02 * scene->maximum_n);
 	}
 	world->ripple_hz = random_between(random, 9, 25);
 	if (press == 3 && world->hz >= 2.5 * world->ripple_hz) /* else it would alias */

@@ -27,10 +27,11 @@ struct scene {
 	/* the truth */
 	enum end end;
 	bool either_end;       /* no software can tell how it ended */
+	bool lost;             /* nor what the judged span was */
 	double loaded_until_s; /* the maximum is looked for up to here */
 	unsigned must;         /* events that must be found, 1 << kind */
 	unsigned may;          /* events that may be found */
-	bool stop;             /* the load stood still or fell back within every judged span */
+	double stop_s;         /* the load stood still or fell back here; 0: it did not */
 	bool gap;              /* a gap that may be longer than the judging window */
 	double warned_from_s;  /* an excursion begins here; 0: none */
 };

@@ -57,11 +57,15 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		return verdict == VERDICT_UNDETERMINED ? MARK_RIGHT : MARK_WRONG;
 	double close = close_share * (scene->high_n_s - scene->low_n_s) / 2;
 	double error = truth->error_n_s, excess = truth->excess_n_s;
-	bool out = excess > 2 * error + close || scene->stop;
-	bool in = excess < -2 * error - close && !scene->stop;
+	bool stop = scene->stop_s > truth->from_s && scene->stop_s < truth->to_s;
+	bool out = excess > 2 * error + close || stop;
+	bool in = excess < -2 * error - close && !stop;
+	if (scene->lost)
+		return MARK_CLOSE;
 	if (scene->gap && verdict == VERDICT_UNDETERMINED) {
 		bool needed = truth->gap_s > 0.9 * truth->window_s || truth->gap_s == 0;
-		return needed ? MARK_RIGHT : in || out ? MARK_WRONG : MARK_CLOSE;
+		bool swings = scene->world.hunting_n > 0; /* seen from both sides of a gap only */
+		return needed ? MARK_RIGHT : (in || out) && !swings ? MARK_WRONG : MARK_CLOSE;
 	}
 	if (scene->gap && truth->gap_s > truth->window_s && in)
 		return MARK_WRONG;
@@ -69,7 +73,7 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		return MARK_RIGHT;
 	if (in && verdict == VERDICT_IN_BAND)
 		return MARK_RIGHT;
-	bool far = fabs(excess) > 4 * error + close || scene->stop;
+	bool far = fabs(excess) > 4 * error + close || stop;
 	if ((out && verdict == VERDICT_IN_BAND) || (in && verdict == VERDICT_OUT_OF_BAND) || far)
 		return MARK_WRONG;
 	return MARK_CLOSE;

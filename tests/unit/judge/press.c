@@ -13,28 +13,8 @@ struct press *press_new(double hz)
 	struct press *press = calloc(1, sizeof *press);
 	assert_non_null(press);
 	press->hz = hz;
-	press->seed = 1;
+	press->random.state = 1;
 	return press;
-}
-
-/* splitmix64, public domain algorithm by S. Vigna; 53 bits as a number in [0, 1). */
-static double uniform(struct press *press)
-{
-	press->seed += UINT64_C(0x9E3779B97F4A7C15);
-	uint64_t z = press->seed;
-	z = (z ^ (z >> 30)) * UINT64_C(0xBF58476D1CE4E5B9);
-	z = (z ^ (z >> 27)) * UINT64_C(0x94D049BB133111EB);
-	z ^= z >> 31;
-	return (double)(z >> 11) * 0x1p-53;
-}
-
-/* Near enough to normal for a test: the sum of twelve uniforms. */
-static double normal(struct press *press)
-{
-	double sum = -6;
-	for (int i = 0; i < 12; i++)
-		sum += uniform(press);
-	return sum;
 }
 
 static void take(struct press *press, double time_s, double load_n)
@@ -42,7 +22,7 @@ static void take(struct press *press, double time_s, double load_n)
 	assert_true(press->count < PRESS_SAMPLES_MAX);
 	load_n += press->swing_n * sin(2 * M_PI * press->swing_hz * time_s);
 	if (press->noise_n > 0)
-		load_n += press->noise_n * normal(press);
+		load_n += press->noise_n * random_normal(&press->random);
 	if (press->step_n > 0)
 		load_n = press->step_n * round(load_n / press->step_n);
 	press->samples[press->count++] = (struct sample){

@@ -8,6 +8,7 @@
 #define TESTS_UNIT_JUDGE_PRESS_H
 
 #include "judge/judge.h"
+#include "unit/random.h"
 
 #include <stddef.h>
 #include <stdint.h>
@@ -19,7 +20,7 @@ struct press {
 	double noise_n;           /* standard deviation, white */
 	double step_n;            /* resolution; 0: fine */
 	double swing_n, swing_hz; /* a hunting regulator or a pump: amplitude and frequency */
-	uint64_t seed;
+	struct random random;
 	/* state */
 	double time_s, load_n; /* drawn so far */
 	double due_s;          /* time of the next sample */

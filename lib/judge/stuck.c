@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * One value, its time, and the rise behind its back.
+ */
+#include "judge/stuck.h"
+
+/* The load must have risen by this part of what the run's own rate explains. */
+static const double risen_part = 0.5;
+
+void stuck_init(struct stuck *stuck)
+{
+	*stuck = (struct stuck){.load_un = INT64_MIN};
+}
+
+void stuck_thinned(struct stuck *stuck)
+{
+	stuck->count /= 2;
+}
+
+size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
+	double own_n_s, double least_n)
+{
+	if (now.load_un == stuck->load_un) {
+		stuck->count++;
+		stuck->last_ns = now.time_ns;
+		return 0;
+	}
+	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	double expected_n = own_n_s * lasted_s;
+	double risen_n = (double)(now.load_un - stuck->load_un) * 1e-6;
+	bool was = stuck->count >= 2 && lasted_s >= policy->stuck_s && expected_n > least_n &&
+		   risen_n >= risen_part * expected_n;
+	size_t count = was ? stuck->count : 0;
+	*stuck = (struct stuck){
+		.load_un = now.load_un, .since_ns = now.time_ns, .last_ns = now.time_ns};
+	return count;
+}

@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Stuck readings: a cell that sends the same value again and again while the load goes on. What
+ * tells it from a stand-still is the end: after a stand-still the load goes on from where it stood,
+ * after stuck readings it has risen behind their back. Those readings say nothing; they are taken
+ * off the track, which leaves a gap.
+ */
+#ifndef JUDGE_STUCK_H
+#define JUDGE_STUCK_H
+
+#include "judge/policy.h"
+#include "judge/track.h"
+
+struct stuck {
+	int64_t load_un;
+	int64_t since_ns, last_ns; /* first and last reading of this value */
+	size_t count;              /* readings of this value after the first */
+};
+
+void stuck_init(struct stuck *stuck);
+/* Takes the next load, before it goes on the track. Returns how many samples at the end of the
+ * track were stuck (0: none). own: the run's own rate in N/s; least_n: a rise below this is
+ * nothing to go by (noise, resolution). */
+size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
+	double own_n_s, double least_n);
+/* After the track was thinned. */
+void stuck_thinned(struct stuck *stuck);
+
+#endif
