@@ -153,6 +153,10 @@ static void take_line(struct monitor *monitor, const char *line, size_t length)
 		monitor_history_add(&monitor->state);
 		end_unknown_press(monitor);
 	}
+	/* Nobody reads the help page while something has to be done. */
+	if (monitor->news.kind == MONITOR_NEWS_LIVE &&
+		monitor->state.presses[monitor->news.press].live.warning)
+		monitor->help = false;
 	if (monitor->plain)
 		monitor_plain_put(&monitor->state, &monitor->news, stdout);
 	if (monitor->plain && ferror(stdout))

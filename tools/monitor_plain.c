@@ -31,7 +31,9 @@ static void put_phase(struct text *line, enum phase phase)
 static void put_live(
 	struct text *line, const struct monitor_press *press, const struct monitor_news *news)
 {
-	put_time(line, press->live.time);
+	/* The time counts from the beginning of a run. */
+	if (press->live.phase != PHASE_IDLE)
+		put_time(line, press->live.time);
 	if (news->phase_changed) {
 		put_phase(line, press->live.phase);
 		text_put(line, " at ");

@@ -424,27 +424,32 @@ static void draw_event(const struct layout *layout, const struct monitor_state *
 	put_at(layout->event, LEFT + 1, layout->columns, line);
 }
 
+/* A cell can be ready and yet send what is of no use; then the daemon says so. */
+static bool in_trouble(const struct status_cell *cell)
+{
+	return cell->state != CELL_READY || cell->text[0];
+}
+
+static void put_cells(const struct monitor_press *press, bool trouble, struct text *text)
+{
+	for (size_t i = 0; i < press->status.cell_count; i++) {
+		const struct status_cell *cell = &press->status.cells[i];
+		if (in_trouble(cell) == trouble)
+			text_format(text, "cell %s %s%s%s  ", cell->name,
+				status_cell_text(cell->state), cell->text[0] ? ": " : "",
+				cell->text);
+	}
+}
+
 /* Cells in trouble stand first, each with what the daemon says of it. */
 static void draw_cells(const struct layout *layout, const struct monitor_press *press)
 {
 	char line[LINE_SIZE];
 	struct text text;
-	bool trouble = false;
 	text_init(&text, line, sizeof(line));
-	for (size_t i = 0; i < press->status.cell_count; i++) {
-		const struct status_cell *cell = &press->status.cells[i];
-		if (cell->state == CELL_READY)
-			continue;
-		trouble = true;
-		text_format(&text, "cell %s %s%s%s  ", cell->name, status_cell_text(cell->state),
-			cell->text[0] ? ": " : "", cell->text);
-	}
-	for (size_t i = 0; i < press->status.cell_count; i++) {
-		const struct status_cell *cell = &press->status.cells[i];
-		if (cell->state == CELL_READY)
-			text_format(&text, "cell %s ready  ", cell->name);
-	}
-	attr_t look = trouble ? A_BOLD | A_REVERSE : A_NORMAL;
+	put_cells(press, true, &text);
+	attr_t look = text.length > 0 ? A_BOLD | A_REVERSE : A_NORMAL;
+	put_cells(press, false, &text);
 	attron(look);
 	put_at(layout->event + 1, LEFT + 1, layout->columns, line);
 	attroff(look);

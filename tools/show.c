@@ -198,8 +198,8 @@ static void put_plan(const struct run_record *record, bool inch_pound)
 		double value;
 		memcpy(&value, (const char *)&plan->policy + entry->offset, sizeof(value));
 		/* A pure number's unit is written 1. */
-		put_field(entry->name, "%g %s", value,
-			strcmp(entry->unit, "1") == 0 ? "" : entry->unit);
+		bool pure = strcmp(entry->unit, "1") == 0;
+		put_field(entry->name, "%g%s%s", value, pure ? "" : " ", pure ? "" : entry->unit);
 	}
 }
 

@@ -49,6 +49,14 @@ static void one_line_per_change(void **context)
 		"north: run 12: fracture type 3, voids\n");
 }
 
+static void idle_has_no_time(void **context)
+{
+	(void)context;
+	check_line(LINES_LIVE("north", "released", "70", "0", ""),
+		"north: 70.0 s: released at 0.0 kN\n");
+	check_line(LINES_LIVE("north", "idle", "0", "-90", ""), "north: idle at -0.1 kN\n");
+}
+
 static void others_are_left_out(void **context)
 {
 	(void)context;
@@ -70,6 +78,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test_setup(one_line_per_change, set_up),
+		cmocka_unit_test_setup(idle_has_no_time, set_up),
 		cmocka_unit_test_setup(others_are_left_out, set_up),
 		cmocka_unit_test_setup(trouble, set_up),
 	};
