@@ -21,13 +21,6 @@ static void put_load(struct text *line, const struct monitor_press *press, int64
 		(double)load_un / (double)UNITS_UN_PER_N, line);
 }
 
-/* The daemon's name for the phase, with a space where it has an underscore. */
-static void put_phase(struct text *line, enum phase phase)
-{
-	for (const char *c = phase_text(phase); *c; c++)
-		text_put_bytes(line, *c == '_' ? " " : c, 1);
-}
-
 static void put_live(
 	struct text *line, const struct monitor_press *press, const struct monitor_news *news)
 {
@@ -35,7 +28,7 @@ static void put_live(
 	if (press->live.phase != PHASE_IDLE)
 		put_time(line, press->live.time);
 	if (news->phase_changed) {
-		put_phase(line, press->live.phase);
+		text_put(line, words_phase(press->live.phase));
 		text_put(line, " at ");
 	}
 	put_load(line, press, press->live.load_un);
@@ -60,7 +53,7 @@ static void put_cell(struct text *line, const struct status_cell *cell)
 
 static void put_status(struct text *line, const struct monitor_press *press)
 {
-	put_phase(line, press->status.phase);
+	text_put(line, words_phase(press->status.phase));
 	text_put(line, ", ");
 	put_specimen(line, monitor_press_specimen(press));
 	for (size_t i = 0; i < press->status.cell_count; i++) {

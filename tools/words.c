@@ -18,6 +18,27 @@ const char *words_verdict(enum verdict verdict)
 	return "";
 }
 
+const char *words_phase(enum phase phase)
+{
+	switch (phase) {
+	case PHASE_IDLE:
+		return "idle";
+	case PHASE_SEATING:
+		return "seating";
+	case PHASE_FIRST_HALF:
+		return "first half";
+	case PHASE_LATTER_HALF:
+		return "latter half";
+	case PHASE_YIELDING:
+		return "yielding";
+	case PHASE_DECLINING:
+		return "declining";
+	case PHASE_RELEASED:
+		return "released";
+	}
+	return "";
+}
+
 void words_time(struct utc_time time, char *text)
 {
 	clocks_utc_text(time, text);

@@ -13,6 +13,9 @@
 /* "in band", "OUT OF BAND", "undetermined", "nothing to judge". Static. */
 const char *words_verdict(enum verdict verdict);
 
+/* "latter half" and so on. Static. */
+const char *words_phase(enum phase phase);
+
 /* To the second: "2026-03-02T14:05:09Z". text holds CLOCKS_UTC_TEXT_SIZE bytes. */
 void words_time(struct utc_time time, char *text);
 
