@@ -38,8 +38,8 @@ static struct mono_time time_of(struct stream *stream, const struct chunk *chunk
 {
 	size_t following = stream->length - end + chunk->waiting;
 	struct mono_time time = {chunk->stamp.ns - (int64_t)following * stream->ns_per_byte};
-	if (time.ns < stream->last.ns)
-		time = stream->last;
+	if (time.ns <= stream->last.ns)
+		time.ns = stream->last.ns + 1;
 	stream->last = time;
 	return time;
 }

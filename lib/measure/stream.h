@@ -5,7 +5,8 @@
  *
  * Time: a chunk has one stamp, taken right after the read. A reading's time is that stamp moved
  * back by the bytes that follow its last byte in the chunk, at the line's speed; times of one
- * stream never run backwards (a reading that would is given the time of the one before it).
+ * stream rise strictly (a reading that would not follow the one before it does by a nanosecond):
+ * two readings of one time would be one sample to the judge, and no curve.
  *
  * A stream is opened in the middle of whatever the cell is sending. Unless the protocol marks the
  * start of a frame, what comes before the first terminator is dropped: half a line can look like a
