@@ -56,7 +56,7 @@ void outcome_derive(
 	outcome->strength_reported[0] = '\0';
 	/* The area of a real specimen is positive; that of a row in a damaged database need not be.
 	 */
-	if (!(outcome->area_m2 > 0) || outcome->judgement.maximum_un <= 0)
+	if (!specimen || !(outcome->area_m2 > 0) || outcome->judgement.maximum_un <= 0)
 		return;
 	/* The factors are for cylinders and cores; a cube has a strength of its own. */
 	if (specimen->shape == SHAPE_CYLINDER &&
