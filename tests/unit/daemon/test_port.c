@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * Ports: how a pseudo terminal is set up, and what is refused. The way through libserialport is
- * tested in tests/e2e, on a terminal that stands in for a serial port.
+ * Ports: how a pseudo terminal is set up, and what is refused. The way through libserialport is in
+ * test_serial.c.
  */
 #include "port.h"
 #include "unit/check.h"
