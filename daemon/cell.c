@@ -117,6 +117,21 @@ static void lose_port(struct cell *cell, const char *reason)
 		"unplugged (%s): it is taken up again when it comes back", reason);
 }
 
+/* A reading that is over or under the range says that the cell is there. */
+static bool is_usable(enum scale_error error)
+{
+	return error == SCALE_OK || error == SCALE_NOT_VALID;
+}
+
+static void note_scale(struct cell *cell, enum scale_error error)
+{
+	if (error == cell->scale_error)
+		return;
+	cell->scale_error = error;
+	set_state(cell, cell->state, error == SCALE_OK ? LOG_INFO : LOG_WARNING, "%s",
+		error == SCALE_OK ? "" : scale_error_text(error));
+}
+
 static void take_reading(void *context, const struct reading *reading)
 {
 	struct cell *cell = context;
@@ -125,13 +140,17 @@ static void take_reading(void *context, const struct reading *reading)
 		cell->skip_first = false;
 		return;
 	}
+	enum scale_error error = cell->hooks.reading(cell->hooks.context, cell->index, reading);
+	note_scale(cell, error);
+	if (!is_usable(error))
+		return;
 	cell->expecting_since = reading->time;
-	if (cell->state != CELL_READY) {
-		cell->reopen_ms = REOPEN_MS_MIN;
-		set_state(cell, CELL_READY, LOG_INFO, "%s", "");
-		expect_readings(cell);
-	}
-	cell->hooks.reading(cell->hooks.context, cell->index, reading);
+	if (cell->state == CELL_READY)
+		return;
+	cell->reopen_ms = REOPEN_MS_MIN;
+	set_state(
+		cell, CELL_READY, LOG_INFO, "%s", error == SCALE_OK ? "" : scale_error_text(error));
+	expect_readings(cell);
 }
 
 static void read_port(struct cell *cell)
@@ -175,7 +194,10 @@ static void check_silence(struct cell *cell)
 			(uint64_t)((left_ns + CLOCKS_NS_PER_MS - 1) / CLOCKS_NS_PER_MS), 0);
 		return;
 	}
-	if (cell->stream.error_count > cell->errors_seen)
+	if (!is_usable(cell->scale_error))
+		set_state(
+			cell, CELL_SILENT, LOG_WARNING, "%s", scale_error_text(cell->scale_error));
+	else if (cell->stream.error_count > cell->errors_seen)
 		set_state(cell, CELL_SILENT, LOG_WARNING,
 			"bytes come but no readings (%s): check baud, format and decoder",
 			decoder_error_text(cell->stream.last_error));
@@ -216,6 +238,7 @@ static void open_port(struct cell *cell)
 	cell->poll.data = cell;
 	uv_poll_start(&cell->poll, UV_READABLE | UV_DISCONNECT, on_poll);
 	stream_reset(&cell->stream);
+	cell->scale_error = SCALE_OK;
 	cell->skip_first = true;
 	if (port_remark(cell->port)[0])
 		log_line(LOG_INFO, "cell %s: %s", name_of(cell), port_remark(cell->port));
@@ -277,15 +300,4 @@ void cell_status(const struct cell *cell, struct status_cell *status)
 	snprintf(status->name, sizeof status->name, "%s", name_of(cell));
 	snprintf(status->device, sizeof status->device, "%s", cell->config->port.device);
 	snprintf(status->text, sizeof status->text, "%s", cell->text);
-}
-
-void cell_note_scale(struct cell *cell, enum scale_error error)
-{
-	if (error == cell->scale_error)
-		return;
-	cell->scale_error = error;
-	if (error == SCALE_OK)
-		set_state(cell, cell->state, LOG_INFO, "%s", "");
-	else
-		set_state(cell, cell->state, LOG_WARNING, "%s", scale_error_text(error));
 }

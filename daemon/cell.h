@@ -13,8 +13,8 @@
 
 struct cell_hooks {
 	void *context;
-	/* index: the cell's place in its press. */
-	void (*reading)(void *context, size_t index, const struct reading *reading);
+	/* index: the cell's place in its press. Says what became of the reading. */
+	enum scale_error (*reading)(void *context, size_t index, const struct reading *reading);
 	/* The state, or the text that explains it, has changed. */
 	void (*changed)(void *context, size_t index);
 };
@@ -32,7 +32,5 @@ void cell_destroy(struct cell *cell); /* NULL is fine */
 
 bool cell_is_ready(const struct cell *cell);
 void cell_status(const struct cell *cell, struct status_cell *status);
-/* What became of the newest reading; each change is logged once. */
-void cell_note_scale(struct cell *cell, enum scale_error error);
 
 #endif

@@ -32,6 +32,8 @@ static bool in_range(const struct config_key *key, double value, struct message 
 static bool read_path(
 	const struct config_key *key, const char *text, void *target, struct message *why)
 {
+	if (!text_is_printable(text))
+		return message_set(why, "%s is not printable UTF-8", key->name);
 	if (text[0] != '/')
 		return message_set(why, "%s = %s: an absolute path is meant", key->name, text);
 	if (strlen(text) > (size_t)key->high)

@@ -183,15 +183,8 @@ static void take_sample(void *context, const struct sample *sample)
 	tell_running(press, sample);
 }
 
-static void feed(struct press *press, size_t cell, const struct reading *reading)
-{
-	enum scale_error error = sum_feed(&press->sum, cell, reading, take_sample, press);
-
-	cell_note_scale(press->cells[cell], error);
-}
-
-/* False: the run has ended here. */
-static bool record(struct press *press, size_t cell, const struct reading *reading)
+/* The run may have ended when this returns. */
+static enum scale_error record(struct press *press, size_t cell, const struct reading *reading)
 {
 	if (!writer_put_reading(press->world.writer, press->index, cell, reading)) {
 		log_line(LOG_ERROR,
@@ -200,14 +193,13 @@ static bool record(struct press *press, size_t cell, const struct reading *readi
 			" full",
 			press_name(press));
 		close_run(press);
-		return false;
+		return SCALE_OK;
 	}
 	press->run.reading_count++;
-	feed(press, cell, reading);
-	if (!press->run.over)
-		return true;
-	close_run(press);
-	return false;
+	enum scale_error error = sum_feed(&press->sum, cell, reading, take_sample, press);
+	if (press->run.over)
+		close_run(press);
+	return error;
 }
 
 /* ---- a run begins */
@@ -291,25 +283,23 @@ static void start_run(struct press *press)
 	for (size_t i = 0; i < press->preroll.count && press->run.going; i++) {
 		const struct preroll_entry *entry = preroll_at(&press->preroll, i);
 
-		if (!record(press, entry->cell, &entry->reading))
-			return;
+		record(press, entry->cell, &entry->reading);
 	}
 	press->run.silently = false;
 	preroll_clear(&press->preroll);
 }
 
-static void on_reading(void *context, size_t cell, const struct reading *reading)
+static enum scale_error on_reading(void *context, size_t cell, const struct reading *reading)
 {
 	struct press *press = context;
 
-	if (press->run.going) {
-		record(press, cell, reading);
-		return;
-	}
+	if (press->run.going)
+		return record(press, cell, reading);
 	preroll_put(&press->preroll, cell, reading);
-	feed(press, cell, reading);
+	enum scale_error error = sum_feed(&press->sum, cell, reading, take_sample, press);
 	if (press->contact_made)
 		start_run(press);
+	return error;
 }
 
 /* ---- cells that stop */

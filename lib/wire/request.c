@@ -172,7 +172,9 @@ json_t *request_refusal(json_t *id, const char *error)
 	json_t *answer = request_answer(id);
 
 	json_object_set_new(answer, "ok", json_false());
-	json_object_set_new(answer, "error", json_string(error));
+	/* A text cut in the middle of a character is no JSON. */
+	if (json_object_set_new(answer, "error", json_string(error)) != 0)
+		json_object_set_new(answer, "error", json_string("refused"));
 	return answer;
 }
 

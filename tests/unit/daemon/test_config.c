@@ -158,6 +158,8 @@ static const struct {
 	{PRESS CELL "[cell b]\npress = north\ndevice = /dev/ttyS0\n",
 		"FILE:8: /dev/ttyS0 is the device of cell load already\n"},
 	{PRESS "contact = 1500 kN\n" CELL, "FILE:3: contact is more than half of the capacity\n"},
+	{"[ramplogd]\ndatabase = /tmp/\xff\n" PRESS CELL,
+		"FILE:2: database is not printable UTF-8\n"},
 	/* every wrong value of a file, in order */
 	{"[ramplogd]\ndatabase = ramplog.db\nlog_level = loud\n"
 	 "[press north]\ncapacity = 2000\nmethod = astm-c1\ncontact = 20 %\n"

@@ -39,10 +39,11 @@ struct rig {
 	int client;
 	size_t length;
 	char heard[64 * 1024];
-	int64_t next_ns; /* when the press speaks next */
-	double load_kn;  /* what it says */
-	double step_kn;  /* how much more with each reading */
-	double stop_kn;  /* where it stops; at 0 or below with a negative step */
+	int64_t next_ns;  /* when the press speaks next */
+	const char *unit; /* what it says that it sends */
+	double load_kn;   /* what it says */
+	double step_kn;   /* how much more with each reading */
+	double stop_kn;   /* where it stops; at 0 or below with a negative step */
 };
 
 static void plug(struct rig *rig)
@@ -66,7 +67,8 @@ static void unplug(struct rig *rig)
 
 static void rig_init(struct rig *rig)
 {
-	*rig = (struct rig){.folder = "/tmp/ramplog-daemon-XXXXXX", .master = -1, .client = -1};
+	*rig = (struct rig){
+		.folder = "/tmp/ramplog-daemon-XXXXXX", .master = -1, .client = -1, .unit = "kN"};
 	assert_non_null(mkdtemp(rig->folder));
 	snprintf(rig->device, sizeof rig->device, "%s/tty", rig->folder);
 	snprintf(rig->database, sizeof rig->database, "%s/test.db", rig->folder);
@@ -148,7 +150,7 @@ static void press_speaks(struct rig *rig)
 {
 	char line[32];
 
-	int length = snprintf(line, sizeof line, "%.3f kN\r\n", rig->load_kn);
+	int length = snprintf(line, sizeof line, "%.3f %s\r\n", rig->load_kn, rig->unit);
 	/* A line that nobody reads is lost, as with a real indicator. */
 	ssize_t written = rig->master >= 0 ? write(rig->master, line, (size_t)length) : 0;
 	(void)written;
@@ -459,6 +461,28 @@ static void test_silence(void **state)
 	rig_finish(&rig);
 }
 
+/* Lines come, but none that can be used: the same as silence. */
+static void test_wrong_unit_and_garbage(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	start(&rig);
+	await(&rig, "\"phase\":\"idle\"");
+	rig.unit = "lbf";
+	await(&rig, "\"cell\"");
+	assert_non_null(strstr(await(&rig, "\"state\":\"silent\""), "unit"));
+	rig.unit = "kN";
+	await(&rig, "\"state\":\"ready\"");
+	rig.unit = "\xff\x80";
+	assert_non_null(strstr(await(&rig, "\"state\":\"silent\""), "check baud"));
+	rig.unit = "kN";
+	await(&rig, "\"state\":\"ready\"");
+	stop(&rig, SIGTERM, 0);
+	rig_finish(&rig);
+}
+
 static void test_full_disk(void **state)
 {
 	struct rig rig;
@@ -561,6 +585,7 @@ int main(void)
 		cmocka_unit_test(test_killed_and_changed),
 		cmocka_unit_test(test_unplugged_in_a_run),
 		cmocka_unit_test(test_silence),
+		cmocka_unit_test(test_wrong_unit_and_garbage),
 		cmocka_unit_test(test_full_disk),
 		cmocka_unit_test(test_second_daemon),
 		cmocka_unit_test(test_refused_requests),
