@@ -262,22 +262,28 @@ static void put_outcome(const struct run_record *record, bool inch_pound)
 	put_events(record, inch_pound);
 }
 
-static void put_fracture(const struct run_record *record)
+static bool put_fracture_entry(void *context, const struct fracture_row *fracture)
 {
-	const struct fracture_row *fracture = &record->fracture;
-	puts("fracture");
-	if (fracture->type == 0) {
-		printf("  not entered yet: the run is complete when it is "
-		       "(`ramplog fracture %" PRId64 " TYPE`)\n",
-			record->row.run);
-		return;
-	}
+	(void)context;
 	char at[CLOCKS_UTC_TEXT_SIZE];
 	words_time(fracture->at, at);
 	put_field("type", "%d: %s", fracture->type, words_fracture(fracture->type));
 	if (fracture->note[0])
 		put_field("note", "%s", fracture->note);
 	put_field("entered", "%s by %s (uid %" PRIu32 ")", at, fracture->by.name, fracture->by.uid);
+	return true;
+}
+
+/* Corrections are shown with what they correct; the last one holds. */
+static enum store_status put_fractures(const struct run_record *record, struct store *store)
+{
+	puts("fracture");
+	if (record->fracture.type)
+		return store_fractures_each(store, record->row.run, put_fracture_entry, NULL);
+	printf("  not entered yet: the run is complete when it is (`ramplog fracture %" PRId64
+	       " TYPE`)\n",
+		record->row.run);
+	return STORE_OK;
 }
 
 static void put_kept(const struct run_record *record, size_t sample_count)
@@ -333,7 +339,8 @@ static void put_plots(const struct run_record *record, const struct replay *repl
 	}
 }
 
-static void put_run(const struct run_record *record, const struct replay *replay, bool ascii)
+static enum store_status put_run(const struct run_record *record, struct store *store,
+	const struct replay *replay, bool ascii)
 {
 	bool inch_pound = shown_inch_pound(record->start.method);
 	put_head(record);
@@ -345,9 +352,10 @@ static void put_run(const struct run_record *record, const struct replay *replay
 	else
 		puts("outcome\n  the run was not closed: it goes on, or the daemon was stopped in "
 		     "it");
-	put_fracture(record);
+	enum store_status status = put_fractures(record, store);
 	put_kept(record, replay->sample_count);
 	put_plots(record, replay, ascii);
+	return status;
 }
 
 static int show_run(const struct show *show, struct store *store)
@@ -364,7 +372,9 @@ static int show_run(const struct show *show, struct store *store)
 		code = reading_put_json(
 			show->command, reading_run_json(&record, (int64_t)replay.sample_count));
 	else
-		put_run(&record, &replay, show->ascii);
+		status = put_run(&record, store, &replay, show->ascii);
+	if (status != STORE_OK)
+		code = reading_failed(show->command, store, status);
 	replay_finish(&replay);
 	return code;
 }

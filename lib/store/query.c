@@ -257,20 +257,40 @@ static enum store_status load_outcome(struct store *store, struct run_record *re
 	return status;
 }
 
+#define FRACTURE_SELECT "SELECT type, note, at_utc_ns, by_uid, by_name FROM fracture WHERE run = ?"
+
+static void take_fracture(struct sql *sql, struct fracture_row *row)
+{
+	row->type = (int)sql_take_integer(sql);
+	sql_take_text(sql, row->note, sizeof(row->note));
+	row->at.ns = sql_take_integer(sql);
+	row->by.uid = (uint32_t)sql_take_integer(sql);
+	sql_take_text(sql, row->by.name, sizeof(row->by.name));
+}
+
 static enum store_status load_fracture(struct store *store, int64_t run, struct fracture_row *row)
 {
 	struct sql sql;
 
-	sql_start(&sql, store,
-		"SELECT type, note, at_utc_ns, by_uid, by_name FROM fracture WHERE run = ?"
-		" ORDER BY fracture DESC LIMIT 1");
+	sql_start(&sql, store, FRACTURE_SELECT " ORDER BY fracture DESC LIMIT 1");
 	sql_put_integer(&sql, run);
-	if (sql_next(&sql)) {
-		row->type = (int)sql_take_integer(&sql);
-		sql_take_text(&sql, row->note, sizeof(row->note));
-		row->at.ns = sql_take_integer(&sql);
-		row->by.uid = (uint32_t)sql_take_integer(&sql);
-		sql_take_text(&sql, row->by.name, sizeof(row->by.name));
+	if (sql_next(&sql))
+		take_fracture(&sql, row);
+	return sql_finish(&sql);
+}
+
+enum store_status store_fractures_each(
+	struct store *store, int64_t run, store_fracture_take *take, void *context)
+{
+	struct fracture_row row;
+	bool more = true;
+	struct sql sql;
+
+	sql_start(&sql, store, FRACTURE_SELECT " ORDER BY fracture");
+	sql_put_integer(&sql, run);
+	while (more && sql_next(&sql)) {
+		take_fracture(&sql, &row);
+		more = sql.status == STORE_OK && take(context, &row);
 	}
 	return sql_finish(&sql);
 }

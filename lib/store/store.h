@@ -172,6 +172,12 @@ struct run_record {
 
 enum store_status store_run_load(struct store *store, int64_t run, struct run_record *record);
 
+typedef bool store_fracture_take(void *context, const struct fracture_row *row); /* false: stop */
+
+/* Every fracture entry of the run, in the order they were made: the last one holds. */
+enum store_status store_fractures_each(
+	struct store *store, int64_t run, store_fracture_take *take, void *context);
+
 typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
 
 /* Every stored reading: cell by cell within a chunk, chunks in the order they were written. */

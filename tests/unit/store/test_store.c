@@ -346,6 +346,19 @@ static void test_unclosed_runs_are_found(void **state)
 	store_close(store);
 }
 
+struct entries {
+	size_t count;
+	struct fracture_row rows[4];
+};
+
+static bool take_entry(void *context, const struct fracture_row *row)
+{
+	struct entries *entries = context;
+
+	entries->rows[entries->count++] = *row;
+	return entries->count < 2;
+}
+
 static void test_fractures_add_up(void **state)
 {
 	struct store *store = fixture_open(*state, STORE_WRITE);
@@ -370,6 +383,13 @@ static void test_fractures_add_up(void **state)
 	assert_int_equal(record.fracture.by.uid, 1000);
 	assert_string_equal(record.fracture.by.name, "mara");
 	assert_int_equal(record.fracture.at.ns, 77);
+	/* The corrected entry stays. */
+	struct entries entries = {.count = 0};
+	assert_int_equal(store_fractures_each(store, run, take_entry, &entries), STORE_OK);
+	assert_int_equal(entries.count, 2);
+	assert_int_equal(entries.rows[0].type, 3);
+	assert_string_equal(entries.rows[0].note, "");
+	assert_int_equal(entries.rows[1].type, 5);
 	store_close(store);
 }
 

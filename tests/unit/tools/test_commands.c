@@ -234,6 +234,12 @@ static void show_for_a_person(void **state)
 	check_says(out, "\nload, kN\n");
 	check_says(out, "\nstress rate, MPa/s");
 	check_says(out, "not entered yet");
+	assert_int_equal(run(path, "fracture 1 2 --note caps"), EXIT_DONE);
+	assert_int_equal(run(path, "fracture 1 4"), EXIT_DONE);
+	assert_int_equal(run(path, "show 1"), EXIT_DONE);
+	check_says(out, "2: a cone on one end");
+	check_says(out, "caps");
+	check_says(out, "4: diagonal");
 	assert_int_equal(run(path, "show 3"), EXIT_DONE);
 	check_says(out, "none was seated");
 	assert_null(strstr(out, "\nstress rate, MPa/s"));
