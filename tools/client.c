@@ -89,7 +89,9 @@ static enum client_status converse(int fd, const char *question, struct message 
 	bool answered = send_all(fd, question, why) && receive_line(fd, line, size, why);
 	json_t *answer = answered ? json_loads(line, 0, NULL) : NULL;
 	free(line);
-	if (!answered)
+	if (answered && !answer)
+		message_set(why, "the daemon's answer is no JSON");
+	if (!answer)
 		return CLIENT_FAILED;
 	bool done = request_answer_read(answer, why);
 	json_decref(answer);
