@@ -15,6 +15,12 @@ static const double fall_to = 0.80;
 /* One sample that has lost this much of the top is a fracture without a second one to confirm. */
 static const double lost_fraction = 0.5;
 
+/* A load that swings by more than this part of the top is smoothed before its top is looked at. */
+static const double swing_part = 0.001;
+/* The smoothed copy begins at this part of the top, below the ramp's levels. */
+static const double outline_from = 0.6;
+enum { OUTLINE_MAX = 1024 };
+
 static double seconds_between(const struct track *track, size_t from, size_t to)
 {
 	return (double)(track->points[to].time_ns - track->points[from].time_ns) * 1e-9;
@@ -130,14 +136,45 @@ static bool yielded(
 	return near_top > policy->round_ratio * corner && flat < (flat_if_held + flat_if_round) / 2;
 }
 
-enum fall ending_fall(const struct track *track, size_t top, const struct policy *policy)
+/* The same question to a smoothed copy, so that a hunting press does not draw tops of its own. */
+static bool yielded_smoothed(
+	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	int64_t limit = (int64_t)(policy->decline_fraction * (double)track->points[top].load_un);
-	size_t below = track_below(track, top, limit);
+	struct slope_point points[OUTLINE_MAX];
+	struct track outline = {.points = points, .capacity = OUTLINE_MAX};
+	int64_t length_ns = (int64_t)(policy->hunting_s / 2 * 1e9);
+	size_t begin =
+		track_reach(track, 0, (int64_t)(outline_from * (double)track->points[top].load_un));
+	int64_t span_ns = track->points[below].time_ns - track->points[begin].time_ns;
+	if (span_ns / (length_ns / 4) > OUTLINE_MAX / 2)
+		length_ns = span_ns / OUTLINE_MAX * 8;
+	outline.count = track_smooth(track, begin, length_ns, points, OUTLINE_MAX);
+	size_t high = 0;
+	for (size_t i = 1; i < outline.count; i++) {
+		if (points[i].load_un > points[high].load_un)
+			high = i;
+	}
+	if (outline.count == 0)
+		return false;
+	double limit = policy->decline_fraction * (double)points[high].load_un;
+	size_t under = track_below(&outline, high, (int64_t)limit);
+	return under < outline.count && yielded(&outline, high, under, policy);
+}
+
+enum fall ending_fall(
+	const struct track *track, size_t top, const struct policy *policy, double swing_n)
+{
+	double load_n = (double)track->points[top].load_un * 1e-6;
+	size_t below = track_below(track, top, (int64_t)(policy->decline_fraction * load_n * 1e6));
 	if (below == track->count)
 		return FALL_NONE;
-	bool confirmed = goes_on(track, top, below);
-	if (confirmed && fastest_fall(track, top, policy) >= policy->sudden_per_s)
+	if (goes_on(track, top, below) && fastest_fall(track, top, policy) >= policy->sudden_per_s)
 		return FALL_BROKEN;
-	return yielded(track, top, below, policy) ? FALL_BROKEN : FALL_LET_OFF;
+	/* smoothing would round the corner of a fast fall */
+	double smooth_s = policy->hunting_s / 2;
+	bool smooth = swing_n > swing_part * load_n &&
+		      decline_speed(track, top, below) * smooth_s < 2 * (1 - round_level);
+	bool round = smooth ? yielded_smoothed(track, top, below, policy)
+			    : yielded(track, top, below, policy);
+	return round ? FALL_BROKEN : FALL_LET_OFF;
 }

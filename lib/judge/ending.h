@@ -23,7 +23,10 @@ enum fall {
 	FALL_LET_OFF, /* the load was taken off */
 };
 
-/* Judges the fall after the sample `top` (the largest one around it). O(samples). */
-enum fall ending_fall(const struct track *track, size_t top, const struct policy *policy);
+/* Judges the fall after the sample `top` (the largest one around it). swing_n: usual standard
+ * deviation of the load about its ramp; a load that swings is smoothed before its top is looked
+ * at. O(samples). */
+enum fall ending_fall(
+	const struct track *track, size_t top, const struct policy *policy, double swing_n);
 
 #endif

@@ -33,8 +33,8 @@ static const double swing_s = 5, swing_factor = 2;
 /* A later top is looked at for a fracture if it reached this part of the maximum. */
 static const double later_top = 0.5;
 
-/* The zero is flat: from one block to the next it changes by no more than this part of itself. */
-static const double zero_flat = 0.03;
+/* The zero is flat: it changes by no more than this share of the run's mean rate. */
+static const double zero_flat = 0.08;
 
 struct judge {
 	struct plan plan;
@@ -277,7 +277,7 @@ static enum end find_end(const struct judge *judge, size_t top)
 	double least = later_top * (double)track->points[top].load_un;
 	enum end end = END_INTERRUPTED;
 	while ((double)track->points[top].load_un >= least) {
-		enum fall fall = ending_fall(track, top, policy);
+		enum fall fall = ending_fall(track, top, policy, judge->rates.swing);
 		if (fall == FALL_BROKEN)
 			return END_BROKEN;
 		if (fall == FALL_NONE)
@@ -342,8 +342,12 @@ static void check_zero(const struct judge *judge, struct findings *findings)
 	}
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
-	if (machine->zero_count < 2 || fabs(zero[best]) <= limit ||
-		fabs(zero[best + 1] - zero[best]) > zero_flat * fabs(zero[best]))
+	if (machine->zero_count < 2 || fabs(zero[best]) <= limit)
+		return;
+	int64_t from_ns = machine->zero_from_ns[best];
+	double pace = (double)machine->maximum_un / (double)(machine->maximum_ns - from_ns);
+	double block_ns = (double)(machine->zero_from_ns[best + 1] - from_ns);
+	if (machine->touched && fabs(zero[best + 1] - zero[best]) > zero_flat * pace * block_ns)
 		return;
 	findings_add(findings, EVENT_ZERO_OFFSET, machine->zero_from_ns[best],
 		machine->zero_from_ns[best], (int64_t)zero[best],

@@ -77,7 +77,9 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	learn_step(spike, sample->load_un - before->load_un);
 	int64_t change = change_from_last(spike, sample);
 	bool trusted = spike->seen < SPIKE_WARM_UP || spike->trusted > 0;
-	if (trusted || fabs((double)change) <= doubt_from(spike)) {
+	if (spike->held_count == 0)
+		spike->limit_un = doubt_from(spike);
+	if (trusted || fabs((double)change) <= spike->limit_un) {
 		spike->trusted -= spike->trusted > 0;
 		deny_held(spike, out);
 		pass(spike, sample, out);
@@ -86,7 +88,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
 		deny_held(spike, out);
 	spike->usual_un +=
-		(fmin(fabs((double)change), doubt_from(spike)) - spike->usual_un) * doubted_share;
+		(fmin(fabs((double)change), spike->limit_un) - spike->usual_un) * doubted_share;
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;

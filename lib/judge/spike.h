@@ -33,6 +33,7 @@ struct spike {
 	int64_t step_un;    /* finest change seen; 0: none yet */
 	int64_t maximum_un; /* of the samples passed on */
 	unsigned trusted;   /* samples to pass without doubt: the load has just changed for good */
+	double limit_un;    /* doubt limit, fixed while samples are held */
 	size_t held_count;
 	struct sample held[SPIKE_HELD_MAX];
 };

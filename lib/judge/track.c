@@ -27,6 +27,25 @@ bool track_add(struct track *track, struct slope_point point)
 	return thinned;
 }
 
+size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
+	struct slope_point *points, size_t max)
+{
+	size_t count = 0, from = begin, to = begin; /* the mean is over [from, to) */
+	int64_t end_ns = track->points[track->count - 1].time_ns;
+	wide sum = 0;
+	for (int64_t start_ns = track->points[begin].time_ns;
+		start_ns + length_ns <= end_ns && count < max; start_ns += length_ns / 4) {
+		while (to < track->count && track->points[to].time_ns < start_ns + length_ns)
+			sum += track->points[to++].load_un;
+		while (from < to && track->points[from].time_ns < start_ns)
+			sum -= track->points[from++].load_un;
+		if (to > from)
+			points[count++] = (struct slope_point){
+				start_ns + length_ns / 2, (int64_t)(sum / (wide)(to - from))};
+	}
+	return count;
+}
+
 size_t track_reach(const struct track *track, size_t begin, int64_t load_un)
 {
 	size_t i = begin;

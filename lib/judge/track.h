@@ -20,6 +20,10 @@ struct track {
 
 /* Adds a sample. True if the track was thinned first: windows must be rebuilt. */
 bool track_add(struct track *track, struct slope_point point);
+/* A smoothed copy of the track from `begin` on: means over length_ns, a quarter of that apart, as
+ * long as they fit. Returns how many points were written. */
+size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
+	struct slope_point *points, size_t max);
 /* The first sample at or after `begin` whose load reaches load_un; count if there is none. */
 size_t track_reach(const struct track *track, size_t begin, int64_t load_un);
 /* The first sample at or after `begin` whose load is below load_un; count if there is none. */
