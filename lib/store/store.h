@@ -48,7 +48,9 @@ enum store_mode {
 
 struct store; /* one connection; used by one thread */
 
-/* Opens path; on failure *store is NULL and why says what, where and what to do. */
+/* Opens path; on failure *store is NULL and why says what, where and what to do. To write, the lock
+ * file path-lock is held until store_close: STORE_BUSY where somebody else has it. A connection
+ * must not be carried through a fork. */
 enum store_status store_open(
 	struct store **store, const char *path, enum store_mode mode, struct message *why);
 void store_close(struct store *store); /* NULL is fine; checkpoints when it wrote */
@@ -73,7 +75,8 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 	const struct actor *actor, struct utc_time now);
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen);
-/* This specimen is the next in that press; replaces an earlier one that has not been used. */
+/* This specimen is the next in that press; replaces an earlier one that has not been used.
+ * STORE_NONE where it is not registered. */
 enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
 	const struct actor *actor, struct utc_time now);
 /* The specimen seated in the press and not yet taken by a run; STORE_NONE if there is none. */
@@ -115,7 +118,8 @@ enum store_status store_run_close(
 /* Runs that were opened and never closed (a crash): fills up to max numbers, gives the count. */
 enum store_status store_runs_unclosed(
 	struct store *store, int64_t *runs, size_t max, size_t *count);
-/* What the technician saw. Again for the same run: a correction, a new row; both stay. */
+/* What the technician saw, types 1 to 6. Again for the same run: a correction, a new row; both
+ * stay. STORE_NONE: no such run; STORE_REFUSED: it is not over yet, or there is no such type. */
 enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
 	const struct actor *actor, struct utc_time now);
 
