@@ -24,8 +24,10 @@ void advice_init(struct adviser *adviser, const struct plan *plan)
 static int side_of(const struct adviser *adviser, const struct advice_rates *rates)
 {
 	const struct plan *plan = adviser->plan;
-	double margin = fmax(plan->policy.warn_hunting * adviser->swing,
-		plan->policy.sigmas * rates->live_error);
+	/* a swing moves the slope of a short window by the square of its shortness */
+	double swing = adviser->swing / (rates->reach * rates->reach);
+	double margin =
+		fmax(plan->policy.warn_hunting * swing, plan->policy.sigmas * rates->live_error);
 	if (adviser->learnt_s >= learn_s / 2) {
 		if (rates->live > plan->band_high + margin)
 			return 1;
@@ -60,7 +62,7 @@ void advice_learn(struct adviser *adviser, const struct advice_rates *rates, int
 {
 	if (!rates->known)
 		return;
-	int side = in_band_phase ? side_of(adviser, rates) : 0;
+	int side = in_band_phase && rates->within ? side_of(adviser, rates) : 0;
 	if (side == 0 && rates->judging_full)
 		learn_swing(adviser, rates, tick_s);
 	if (side != adviser->pending) {
@@ -77,15 +79,17 @@ static void say_rate(const struct plan *plan, double rate, int side, struct live
 	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
 	const char *unit = si ? "MPa/s" : "psi/s";
 	int places = si ? 2 : 0;
-	if (side == 0) {
+	double limit = side > 0 ? plan->band_high : plan->band_low;
+	if (side != 0)
+		snprintf(live->text, sizeof live->text, "rate %.*f %s, %s %.*f: %s", places, rate,
+			unit, side > 0 ? "above" : "below", places, limit,
+			side > 0 ? "ease the valve" : "open the valve a little");
+	else if (rate >= plan->band_low && rate <= plan->band_high)
 		snprintf(
 			live->text, sizeof live->text, "rate %.*f %s, in band", places, rate, unit);
-		return;
-	}
-	double limit = side > 0 ? plan->band_high : plan->band_low;
-	snprintf(live->text, sizeof live->text, "rate %.*f %s, %s %.*f: %s", places, rate, unit,
-		side > 0 ? "above" : "below", places, limit,
-		side > 0 ? "ease the valve" : "open the valve a little");
+	else
+		snprintf(live->text, sizeof live->text, "rate %.*f %s; band %.*f to %.*f", places,
+			rate, unit, places, plan->band_low, places, plan->band_high);
 }
 
 static void say_ahead(const struct plan *plan, struct live *live)

@@ -22,7 +22,9 @@ struct adviser {
 /* Rates in the band's unit per second, at one moment. */
 struct advice_rates {
 	bool known;
-	double live, live_error;
+	double live, live_error; /* of the short window */
+	bool within;             /* the short window lies within the band's part of the run */
+	double reach;            /* how full the short window is, 0.5 to 1 */
 	double judging, judging_error;
 	bool judging_full; /* the judging window is full */
 };

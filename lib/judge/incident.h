@@ -19,10 +19,9 @@ struct incident_rates {
 	bool known;
 	double live;       /* over policy.live_s */
 	double live_error; /* its standard error */
-	double own;    /* the run's own rate: slowly forgotten highest rate of the judging window */
-	double recent; /* of the whole judging window */
-	double swing;  /* usual standard deviation of the load about its ramp, in N */
-	double step;   /* finest change seen, in N */
+	double own;   /* the run's own rate: slowly forgotten highest rate of the judging window */
+	double swing; /* usual standard deviation of the load about its ramp, in N */
+	double step;  /* finest change seen, in N */
 };
 
 struct incident {

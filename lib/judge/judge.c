@@ -27,6 +27,9 @@ static const int64_t tick_ns = 10 * CLOCKS_NS_PER_MS;
 /* The run's own rate is forgotten with this time constant: longer than hunting, shorter than a
  * test. */
 static const double own_rate_s = 8;
+/* A window is full when it spans this share of its length (samples are discrete), and says
+ * something of a rate from half of it on. */
+static const double full_reach = 0.8, begun_reach = 0.5;
 /* The load's swing about its ramp is averaged over this time, and one look may not exceed the swing
  * known by more than this factor: a bend in the ramp or a fall is no swing. */
 static const double swing_s = 5, swing_factor = 2;
@@ -41,7 +44,9 @@ struct judge {
 	struct spike spike;
 	struct stuck stuck;
 	struct track track;
-	struct window live_window, judging_window;
+	struct window live_window;    /* what a person sees */
+	struct window judging_window; /* W; begins afresh where the band begins */
+	struct window band_window;    /* as the live one, but begins afresh where the band begins */
 	struct machine machine;
 	struct incident incident;
 	struct adviser adviser;
@@ -79,13 +84,24 @@ void judge_destroy(struct judge *judge)
 	free(judge);
 }
 
-static void restart_windows(struct judge *judge)
+/* The band has begun: what was done before must not leak into rates that are warned of. */
+static void restart_band(struct judge *judge)
 {
 	size_t first = judge->track.count;
-	window_init(&judge->live_window, (int64_t)(judge->plan.policy.live_s * 1e9), first);
+	window_init(&judge->band_window, (int64_t)(judge->plan.policy.live_s * 1e9), first);
 	window_init(&judge->judging_window, judge->plan.window_ns, first);
+	judge->rates.own = 0;
+	judge->shown.judging_full = false;
+}
+
+/* The press has touched the specimen. */
+static void restart_windows(struct judge *judge)
+{
+	window_init(&judge->live_window, (int64_t)(judge->plan.policy.live_s * 1e9),
+		judge->track.count);
 	judge->rates = (struct incident_rates){0};
 	judge->shown = (struct advice_rates){0};
+	restart_band(judge);
 }
 
 void judge_start(struct judge *judge, const struct plan *plan)
@@ -109,43 +125,65 @@ static double band_unit(const struct judge *judge, double rate_n_s)
 				       : 0;
 }
 
+static double follow(double value, double target, double time_s, double constant_s)
+{
+	return value + (target - value) * time_s / (constant_s + time_s);
+}
+
+/* The run's own rate and swing, from its windows. */
+static void learn_rates(struct judge *judge, const struct slope_fit *live,
+	const struct slope_fit *judging, double tick_s)
+{
+	struct incident_rates *rates = &judge->rates;
+	rates->live = live->rate_n_s;
+	rates->live_error = live->error_n_s;
+	rates->step = (double)judge->spike.step_un * 1e-6;
+	if (judging->rate_n_s > rates->own)
+		rates->own = judging->rate_n_s;
+	else
+		rates->own = follow(rates->own, judging->rate_n_s, tick_s, own_rate_s);
+	double swing = live->residual_n;
+	if (rates->swing > 0)
+		swing = follow(
+			rates->swing, fmin(swing, swing_factor * rates->swing), tick_s, swing_s);
+	rates->swing = swing;
+}
+
 /* Looks at the windows: running rate, the run's own rate, advice. */
 static void tick(struct judge *judge, int64_t now_ns)
 {
 	double tick_s = fmin((double)(now_ns - judge->tick_at_ns) * 1e-9, own_rate_s);
 	judge->tick_at_ns = now_ns;
-	struct slope_fit live, judging;
-	judge->rates.known = window_full(&judge->live_window, &judge->track) &&
-			     slope_fit(&judge->live_window.slope, &live) &&
-			     slope_fit(&judge->judging_window.slope, &judging);
-	judge->shown.known = judge->rates.known;
-	if (!judge->rates.known)
+	const struct track *track = &judge->track;
+	struct advice_rates *shown = &judge->shown;
+	struct slope_fit live, judging, band;
+	shown->known = window_reach(&judge->live_window, track) >= full_reach &&
+		       slope_fit(&judge->live_window.slope, &live);
+	bool begun = window_reach(&judge->band_window, track) >= begun_reach &&
+		     slope_fit(&judge->band_window.slope, &band) &&
+		     slope_fit(&judge->judging_window.slope, &judging);
+	judge->rates.known = shown->known && begun;
+	shown->within = begun;
+	if (!shown->known)
 		return;
-	struct incident_rates *rates = &judge->rates;
-	rates->live = live.rate_n_s;
-	rates->live_error = live.error_n_s;
-	rates->recent = judging.rate_n_s;
-	rates->step = (double)judge->spike.step_un * 1e-6;
-	if (rates->recent > rates->own)
-		rates->own = rates->recent;
-	else
-		rates->own += (rates->recent - rates->own) * tick_s / (own_rate_s + tick_s);
-	double share = tick_s / (swing_s + tick_s);
-	if (rates->swing <= 0)
-		rates->swing = live.residual_n;
-	else
-		rates->swing +=
-			(fmin(live.residual_n, swing_factor * rates->swing) - rates->swing) * share;
-	judge->shown = (struct advice_rates){
-		.known = true,
-		.live = band_unit(judge, live.rate_n_s),
-		.live_error = band_unit(judge, live.error_n_s),
-		.judging = band_unit(judge, judging.rate_n_s),
-		.judging_error = band_unit(judge, judging.error_n_s),
-		.judging_full = window_full(&judge->judging_window, &judge->track),
-	};
-	advice_learn(&judge->adviser, &judge->shown, now_ns, tick_s,
-		judge->machine.phase == PHASE_LATTER_HALF);
+	if (begun)
+		learn_rates(judge, &live, &judging, tick_s);
+	shown->live = band_unit(judge, begun ? band.rate_n_s : live.rate_n_s);
+	shown->live_error = band_unit(judge, begun ? band.error_n_s : live.error_n_s);
+	shown->judging = begun ? band_unit(judge, judging.rate_n_s) : shown->live;
+	shown->judging_error = begun ? band_unit(judge, judging.error_n_s) : 0;
+	shown->judging_full = begun && window_reach(&judge->judging_window, track) >= full_reach;
+	shown->reach = fmin(1, window_reach(&judge->band_window, track));
+	advice_learn(
+		&judge->adviser, shown, now_ns, tick_s, judge->machine.phase == PHASE_LATTER_HALF);
+}
+
+/* After samples were taken off the track. */
+static void rebuild_windows(struct judge *judge)
+{
+	window_rebuild(&judge->live_window, &judge->track);
+	window_rebuild(&judge->judging_window, &judge->track);
+	window_rebuild(&judge->band_window, &judge->track);
 }
 
 /* Puts the next point on the track and into the windows. */
@@ -154,10 +192,10 @@ static void put(struct judge *judge, struct slope_point point)
 	if (!track_add(&judge->track, point)) {
 		window_advance(&judge->live_window, &judge->track);
 		window_advance(&judge->judging_window, &judge->track);
+		window_advance(&judge->band_window, &judge->track);
 		return;
 	}
-	window_rebuild(&judge->live_window, &judge->track);
-	window_rebuild(&judge->judging_window, &judge->track);
+	rebuild_windows(judge);
 	incident_thinned(&judge->incident);
 	stuck_thinned(&judge->stuck);
 }
@@ -178,8 +216,7 @@ static void unstick(struct judge *judge, struct slope_point now)
 		"the same reading for %.2f s while the load went on",
 		(double)(now.time_ns - since_ns) * 1e-9);
 	judge->track.count -= count;
-	window_rebuild(&judge->live_window, &judge->track);
-	window_rebuild(&judge->judging_window, &judge->track);
+	rebuild_windows(judge);
 	incident_unstick(&judge->incident, &judge->track, now.time_ns);
 }
 
@@ -188,16 +225,20 @@ static void take(struct judge *judge, const struct sample *sample)
 	struct slope_point point = {sample->time.ns, sample->load_un};
 	unstick(judge, point);
 	put(judge, point);
-	bool loaded = phase_loaded(judge->machine.phase);
+	enum phase before = judge->machine.phase;
+	bool loaded = phase_loaded(before);
 	if (loaded && point.time_ns - judge->tick_at_ns >= tick_ns)
 		tick(judge, point.time_ns);
-	incident_feed(&judge->incident, &judge->track, &judge->rates,
-		loaded && judge->machine.phase != PHASE_SEATING);
+	incident_feed(
+		&judge->incident, &judge->track, &judge->rates, loaded && before != PHASE_SEATING);
 	phase_feed(&judge->machine, point, &judge->rates);
-	bool now_loaded = phase_loaded(judge->machine.phase);
-	if (now_loaded && !loaded)
+	enum phase now = judge->machine.phase;
+	if (phase_loaded(now) && !loaded)
 		restart_windows(judge);
-	if (loaded && !now_loaded)
+	else if (now == PHASE_LATTER_HALF &&
+		 (before == PHASE_FIRST_HALF || before == PHASE_SEATING))
+		restart_band(judge);
+	if (loaded && !phase_loaded(now))
 		incident_release(&judge->incident);
 }
 

@@ -108,6 +108,10 @@ struct live {
 	char text[ADVICE_SIZE];
 };
 
+/* What every caller gives as track_max, so that a long run is thinned alike wherever it is judged:
+ * 17 minutes at 1 kHz. Untouched memory costs nothing. */
+enum { JUDGE_TRACK_MAX = 1 << 20 };
+
 struct judge; /* owns its track of samples; make one per press when it is opened */
 
 /* track_max: how many samples of a run are kept for the verdict; a longer run is thinned by halves

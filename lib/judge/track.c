@@ -6,10 +6,6 @@
 
 #include <assert.h>
 
-/* A window counts as full when it spans this share of its length: samples are discrete, and a short
- * gap at its start must not hide the rest. */
-static const double full_share = 0.8;
-
 static void thin(struct track *track)
 {
 	size_t kept = 0;
@@ -64,7 +60,8 @@ size_t track_below(const struct track *track, size_t begin, int64_t load_un)
 
 void window_init(struct window *window, int64_t length_ns, size_t first)
 {
-	*window = (struct window){.length_ns = length_ns, .first = first, .next = first};
+	*window = (struct window){
+		.length_ns = length_ns, .first = first, .next = first, .since_ns = INT64_MIN};
 	slope_init(&window->slope);
 }
 
@@ -75,28 +72,32 @@ void window_advance(struct window *window, const struct track *track)
 		slope_remove(&window->slope, track->points[window->first++]);
 	struct slope_point newest = track->points[window->next++];
 	slope_add(&window->slope, newest);
+	if (window->since_ns == INT64_MIN)
+		window->since_ns = newest.time_ns;
 	while (newest.time_ns - track->points[window->first].time_ns > window->length_ns)
 		slope_remove(&window->slope, track->points[window->first++]);
 }
 
 void window_rebuild(struct window *window, const struct track *track)
 {
-	int64_t length_ns = window->length_ns;
+	int64_t length_ns = window->length_ns, since_ns = window->since_ns;
 	int64_t newest = track->points[track->count - 1].time_ns;
 	size_t first = track->count - 1;
 	while (first > 0 && newest - track->points[first - 1].time_ns <= length_ns &&
+		track->points[first - 1].time_ns >= since_ns &&
 		track->count - first < SLOPE_POINTS_MAX)
 		first--;
 	window_init(window, length_ns, first);
+	window->since_ns = since_ns;
 	while (window->next < track->count)
 		window_advance(window, track);
 }
 
-bool window_full(const struct window *window, const struct track *track)
+double window_reach(const struct window *window, const struct track *track)
 {
 	if (window->next == window->first)
-		return false;
+		return 0;
 	int64_t reach_ns =
 		track->points[window->next - 1].time_ns - track->points[window->first].time_ns;
-	return (double)reach_ns >= full_share * (double)window->length_ns;
+	return (double)reach_ns / (double)window->length_ns;
 }

@@ -34,6 +34,7 @@ struct window {
 	int64_t length_ns;
 	struct slope slope;
 	size_t first, next; /* points [first, next) are in */
+	int64_t since_ns;   /* time of the first point ever taken in */
 };
 
 void window_init(struct window *window, int64_t length_ns, size_t first);
@@ -41,7 +42,7 @@ void window_init(struct window *window, int64_t length_ns, size_t first);
 void window_advance(struct window *window, const struct track *track);
 /* After the track was thinned. */
 void window_rebuild(struct window *window, const struct track *track);
-/* The window reaches back over its whole length (but for a share of it). */
-bool window_full(const struct window *window, const struct track *track);
+/* The time that the window's points span, in parts of its length. */
+double window_reach(const struct window *window, const struct track *track);
 
 #endif

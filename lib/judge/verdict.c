@@ -25,6 +25,10 @@ static const double yielding_slower = 1.3;
  * must be this share of that of evenly spread ones. */
 static const double least_spread = 0.7;
 
+/* A window counts when it spans this share of its length: samples are discrete, and a short gap at
+ * its start must not hide the rest. */
+static const double full_reach = 0.8;
+
 struct span {
 	size_t from, to; /* indices in the track */
 	int64_t length_ns;
@@ -142,7 +146,7 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 {
 	const struct plan *plan = input->plan;
 	struct slope_fit fit;
-	if (!window_full(window, input->track) ||
+	if (window_reach(window, input->track) < full_reach ||
 		(double)window->slope.count < plan->policy.window_samples ||
 		!slope_fit(&window->slope, &fit))
 		return false;
