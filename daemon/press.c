@@ -21,8 +21,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Samples kept for the verdict: 17 minutes at 1 kHz before they are thinned. */
-static const size_t TRACK_MAX = 1 << 20;
 
 /* A cable put back within this time goes on with the run; later the specimen has seen too much. */
 static const uint64_t STOPPED_MS = 10 * 1000;
@@ -532,7 +530,7 @@ struct press *press_create(const struct press_world *world, size_t index)
 	press->config = &world->config->presses[index];
 	uv_timer_init(world->loop, &press->stopped_timer);
 	press->stopped_timer.data = press;
-	press->judge = judge_create(TRACK_MAX);
+	press->judge = judge_create(JUDGE_TRACK_MAX);
 	bool ok = press->judge && preroll_init(&press->preroll) && make_cells(press);
 	assert(ok); /* at start, before anything could be lost */
 	init_sum(press);

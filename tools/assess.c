@@ -241,7 +241,7 @@ static bool judge_curve(
 		return false;
 	}
 	plan_for_file(&plan, curve);
-	struct judge *judge = judge_create(curve->count > 2 ? curve->count : 2);
+	struct judge *judge = judge_create(JUDGE_TRACK_MAX);
 	if (judge == NULL) {
 		fprintf(stderr, "ramplog assess: out of memory\n");
 		return false;

@@ -111,7 +111,7 @@ static bool add_up(struct gathering *gathering, const struct run_start *start)
 
 static bool judge_samples(struct replay *replay, const struct run_start *start)
 {
-	struct judge *judge = judge_create(replay->sample_count + 1);
+	struct judge *judge = judge_create(JUDGE_TRACK_MAX);
 	size_t fed = 0;
 	bool over = false;
 
