@@ -364,6 +364,27 @@ static void test_debtor_is_let_go(void **state)
 	rig_finish(&rig);
 }
 
+/* It owes little, but takes nothing of it. */
+static void test_stuck_watcher(void **state)
+{
+	struct rig rig;
+	static char line[256 * 1024];
+	int64_t begun_ns = now_mono().ns;
+
+	(void)state;
+	rig_init(&rig);
+	memset(line, 'x', sizeof line);
+	int stuck = watcher(&rig, CLIENTS_ALL, 0);
+	clients_send(rig.clients, CLIENTS_ALL, line, sizeof line);
+	clients_send(rig.clients, CLIENTS_ALL, line, sizeof line);
+	struct pollfd ready = {.fd = stuck, .events = POLLRDHUP};
+	while (!(poll(&ready, 1, 0) > 0 && (ready.revents & POLLRDHUP)))
+		uv_run(&rig.loop, UV_RUN_ONCE);
+	assert_in_range(now_mono().ns - begun_ns, CLIENTS_STUCK_NS, CLIENTS_STUCK_NS * 3 / 2);
+	close(stuck);
+	rig_finish(&rig);
+}
+
 static void test_socket_paths(void **state)
 {
 	struct rig rig;
@@ -408,7 +429,8 @@ static void test_socket_paths(void **state)
 	rig_finish(&rig);
 }
 
-int main(void)
+/* With an argument: the slow ones. */
+int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_lines_however_cut),
@@ -422,6 +444,12 @@ int main(void)
 		cmocka_unit_test(test_socket_paths),
 	};
 
+	const struct CMUnitTest slow[] = {
+		cmocka_unit_test(test_stuck_watcher),
+	};
+
+	(void)argv;
 	signal(SIGPIPE, SIG_IGN); /* as daemon_init does */
-	return cmocka_run_group_tests(tests, NULL, NULL);
+	return argc > 1 ? cmocka_run_group_tests(slow, NULL, NULL)
+			: cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -445,6 +445,30 @@ static void test_unplugged_in_a_run(void **state)
 	rig_finish(&rig);
 }
 
+/* Away for too long: the run is over, and what is loaded when the cell is back is another one. */
+static void test_away_too_long(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	start(&rig);
+	await(&rig, "\"phase\":\"idle\"");
+	ramp_to(&rig, 30, 0.1);
+	await(&rig, "\"run_open\"");
+	await_load(&rig);
+	unplug(&rig);
+	int64_t unplugged_ns = now_mono().ns;
+	assert_non_null(strstr(await(&rig, "\"run_closed\""), "\"end\":\"interrupted\""));
+	assert_in_range(now_mono().ns - unplugged_ns, 10 * CLOCKS_NS_PER_S, 12 * CLOCKS_NS_PER_S);
+	plug(&rig);
+	assert_non_null(strstr(await(&rig, "\"run_open\""), "\"run\":2"));
+	stop(&rig, SIGTERM, 0);
+	free(load_run(&rig, 1));
+	free(load_run(&rig, 2));
+	rig_finish(&rig);
+}
+
 static void test_silence(void **state)
 {
 	struct rig rig;
@@ -577,7 +601,8 @@ static void test_refused_requests(void **state)
 	rig_finish(&rig);
 }
 
-int main(void)
+/* With an argument: the slow ones. */
+int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_run),
@@ -591,5 +616,11 @@ int main(void)
 		cmocka_unit_test(test_refused_requests),
 	};
 
-	return cmocka_run_group_tests(tests, NULL, NULL);
+	const struct CMUnitTest slow[] = {
+		cmocka_unit_test(test_away_too_long),
+	};
+
+	(void)argv;
+	return argc > 1 ? cmocka_run_group_tests(slow, NULL, NULL)
+			: cmocka_run_group_tests(tests, NULL, NULL);
 }
