@@ -116,7 +116,7 @@ static void test_lines_however_cut(void **state)
 	}
 	assert_string_equal(hear(descriptor), "{\"id\":5,\"ok\":true}\n");
 	say(&rig, descriptor,
-		"{\"ask\":\"status\",\"id\":1}\r\n\n{\"ask\":\"status\",\"id\":2}\n{\"as");
+		"{\"ask\":\"status\",\"id\":1}\r\n\n{\"ask\":\"status\",\"id\":2}\n {\"as");
 	assert_string_equal(hear(descriptor), "{\"id\":1,\"ok\":true}\n{\"id\":2,\"ok\":true}\n");
 	say(&rig, descriptor, "k\":\"watch\",\"id\":3,\"press\":\"p\"}\n");
 	assert_string_equal(hear(descriptor), "{\"id\":3,\"ok\":true}\n");

@@ -35,6 +35,8 @@ struct rig {
 	char socket[96];
 	char config[96];
 	int master;
+	int second; /* master of a second cell; -1: none */
+	size_t spoken;
 	pid_t daemon;
 	int client;
 	size_t length;
@@ -67,8 +69,11 @@ static void unplug(struct rig *rig)
 
 static void rig_init(struct rig *rig)
 {
-	*rig = (struct rig){
-		.folder = "/tmp/ramplog-daemon-XXXXXX", .master = -1, .client = -1, .unit = "kN"};
+	*rig = (struct rig){.folder = "/tmp/ramplog-daemon-XXXXXX",
+		.master = -1,
+		.second = -1,
+		.client = -1,
+		.unit = "kN"};
 	assert_non_null(mkdtemp(rig->folder));
 	snprintf(rig->device, sizeof rig->device, "%s/tty", rig->folder);
 	snprintf(rig->database, sizeof rig->database, "%s/test.db", rig->folder);
@@ -84,12 +89,27 @@ static void rig_init(struct rig *rig)
 	plug(rig);
 }
 
+static void add_second_cell(struct rig *rig)
+{
+	char name[64];
+	int slave = -1;
+	FILE *file = fopen(rig->config, "ae");
+
+	assert_int_equal(openpty(&rig->second, &slave, name, NULL, NULL), 0);
+	close(slave);
+	fcntl(rig->second, F_SETFL, O_NONBLOCK);
+	fprintf(file, "[cell other]\npress = north\ndevice = %s\nbaud = 9600\n", name);
+	fclose(file);
+}
+
 static void rig_finish(struct rig *rig)
 {
 	char command[128];
 
 	if (rig->master >= 0)
 		close(rig->master);
+	if (rig->second >= 0)
+		close(rig->second);
 	snprintf(command, sizeof command, "rm -r %s", rig->folder);
 	assert_int_equal(system(command), 0);
 }
@@ -128,6 +148,8 @@ static pid_t spawn(const struct rig *rig)
 		/* What this side holds must end with this side. */
 		if (rig->master >= 0)
 			close(rig->master);
+		if (rig->second >= 0)
+			close(rig->second);
 		if (rig->client >= 0)
 			close(rig->client);
 		_exit(serve(rig->config));
@@ -153,6 +175,9 @@ static void press_speaks(struct rig *rig)
 	int length = snprintf(line, sizeof line, "%.3f %s\r\n", rig->load_kn, rig->unit);
 	/* A line that nobody reads is lost, as with a real indicator. */
 	ssize_t written = rig->master >= 0 ? write(rig->master, line, (size_t)length) : 0;
+	/* The second cell carries the same and is slower. */
+	if (rig->second >= 0 && rig->spoken++ % 3 == 0)
+		written += write(rig->second, line, (size_t)length);
 	(void)written;
 	rig->load_kn += rig->step_kn;
 	if ((rig->step_kn > 0 && rig->load_kn >= rig->stop_kn) ||
@@ -311,6 +336,33 @@ static bool has_event(const struct run_record *record, enum event_kind kind)
 	return false;
 }
 
+struct span {
+	int64_t first_ns, last_ns;
+};
+
+static bool take_time(void *context, size_t cell, const struct reading *reading)
+{
+	struct span *span = context;
+
+	(void)cell;
+	if (reading->time.ns < span->first_ns)
+		span->first_ns = reading->time.ns;
+	if (reading->time.ns > span->last_ns)
+		span->last_ns = reading->time.ns;
+	return true;
+}
+
+static struct span span_of(const struct rig *rig, int64_t run)
+{
+	struct span span = {INT64_MAX, INT64_MIN};
+	struct store *store = NULL;
+
+	assert_int_equal(store_open(&store, rig->database, STORE_READ, NULL), STORE_OK);
+	assert_int_equal(store_readings_each(store, run, take_time, &span), STORE_OK);
+	store_close(store);
+	return span;
+}
+
 /* ---- the tests */
 
 static void test_a_run(void **state)
@@ -353,7 +405,60 @@ static void test_a_run(void **state)
 	assert_int_equal(record->outcome.judgement.end, END_INTERRUPTED);
 	assert_false(record->start.has_specimen);
 	free(record);
+	/* No reading belongs to two runs, although the second came within the pre-roll's time. */
+	assert_true(span_of(&rig, 2).first_ns > span_of(&rig, 1).last_ns);
 	assert_int_not_equal(access(rig.socket, F_OK), 0);
+	rig_finish(&rig);
+}
+
+static void idle_for(struct rig *rig, int lines)
+{
+	for (int i = 0; i < lines; i++) /* one every 20 ms */
+		await(rig, "\"phase\":\"idle\"");
+}
+
+static void break_specimen(struct rig *rig, bool killed)
+{
+	ramp_to(rig, 20, 0.1);
+	await(rig, "\"run_open\"");
+	await_load(rig);
+	if (killed) {
+		stop(rig, SIGKILL, 128 + SIGKILL);
+		start(rig);
+	}
+	ramp_to(rig, 40, 0.1);
+	await_load(rig);
+	/* The top lasts until the slower cell has seen it too. */
+	for (int i = 0; i < 5; i++)
+		await(rig, "\"load_n\":80000");
+	ramp_to(rig, 0.3, -4);
+	await(rig, "\"run_closed\"");
+}
+
+/* Two cells that carry the load together, one of them slower: what is judged is their sum, and it
+ * comes out of the database as it went in, the unloaded press before it included. */
+static void test_two_cells(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	add_second_cell(&rig);
+	rig.load_kn = 0.3; /* the zero is off: only the readings before the contact tell */
+	start(&rig);
+	idle_for(&rig, 75);
+	break_specimen(&rig, false);
+	idle_for(&rig, 75);
+	break_specimen(&rig, true);
+	stop(&rig, SIGTERM, 0);
+	for (int64_t run = 1; run <= 2; run++) {
+		struct run_record *record = load_run(&rig, run);
+
+		assert_int_equal(record->start.cell_count, 2);
+		assert_int_equal(record->outcome.judgement.maximum_un, INT64_C(80000000000));
+		assert_true(has_event(record, EVENT_ZERO_OFFSET));
+		free(record);
+	}
 	rig_finish(&rig);
 }
 
@@ -606,6 +711,7 @@ int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_a_run),
+		cmocka_unit_test(test_two_cells),
 		cmocka_unit_test(test_killed_in_a_run),
 		cmocka_unit_test(test_killed_and_changed),
 		cmocka_unit_test(test_unplugged_in_a_run),
