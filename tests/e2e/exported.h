@@ -13,8 +13,9 @@
 void exported_read(const char *path, struct curve *curve);
 /* Exports the run into the laboratory's folder and reads that. */
 void exported_run(struct lab *lab, const char *run, struct curve *curve);
-/* Every sample of the played curve is in the export, in order, each load within half the line's
- * resolution; nothing lies between them; times agree within the scheduling of a busy machine. */
+/* Every sample of the played curve up to the last one under load is in the export, in order, each
+ * load within half the line's resolution; nothing lies between them; times agree within the
+ * scheduling of a busy machine. */
 void exported_must_equal(
 	const struct curve *exported, const struct curve *played, double resolution_newton);
 

@@ -9,6 +9,10 @@
 #include "harness.h"
 
 #include <jansson.h>
+#include <stdint.h>
+
+/* The load that counts as contact in the laboratory's config: 400 N. */
+#define LAB_CONTACT_UN INT64_C(400000000)
 
 enum { LAB_PRESSES_MAX = 3, LAB_PATH_SIZE = 128, LAB_ARGUMENTS_MAX = 32 };
 
