@@ -7,11 +7,21 @@
 #include <stdlib.h>
 #include <time.h>
 
-double stopwatch_ns(void)
+static double read_clock(clockid_t clock)
 {
 	struct timespec now;
-	clock_gettime(CLOCK_MONOTONIC, &now);
+	clock_gettime(clock, &now);
 	return (double)now.tv_sec * 1e9 + (double)now.tv_nsec;
+}
+
+double stopwatch_ns(void)
+{
+	return read_clock(CLOCK_MONOTONIC);
+}
+
+double stopwatch_cpu_ns(void)
+{
+	return read_clock(CLOCK_PROCESS_CPUTIME_ID);
 }
 
 static int compare(const void *a, const void *b)
