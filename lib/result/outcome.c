@@ -8,7 +8,7 @@
 #include "base/text.h"
 #include "base/units.h"
 
-bool strength_factor(const struct method *method, double ratio, double *factor)
+bool outcome_factor(const struct method *method, double ratio, double *factor)
 {
 	*factor = 1;
 	if (ratio == 0 || ratio > method->factor_ratio_max)
@@ -29,7 +29,7 @@ bool strength_factor(const struct method *method, double ratio, double *factor)
 	return true;
 }
 
-void strength_text(const struct method *method, double strength_pa, char *text)
+void outcome_strength_text(const struct method *method, double strength_pa, char *text)
 {
 	int64_t value =
 		method->report_step * decimal_round_even(strength_pa / method->report_unit_pa,
@@ -60,9 +60,9 @@ void outcome_derive(
 		return;
 	/* The factors are for cylinders and cores; a cube has a strength of its own. */
 	if (specimen->shape == SHAPE_CYLINDER &&
-		!strength_factor(method, specimen_ratio(specimen), &outcome->correction))
+		!outcome_factor(method, specimen_ratio(specimen), &outcome->correction))
 		return;
 	double maximum_n = (double)outcome->judgement.maximum_un / (double)UNITS_UN_PER_N;
 	outcome->strength_pa = maximum_n / outcome->area_m2 * outcome->correction;
-	strength_text(method, outcome->strength_pa, outcome->strength_reported);
+	outcome_strength_text(method, outcome->strength_pa, outcome->strength_reported);
 }

@@ -23,10 +23,10 @@ struct outcome {
 /* The L/D factor: interpolated between the method's table values, 1 above factor_ratio_max (a step,
  * not a ramp). False below ratio_min: the method has none. ratio 0 (not measured): 1. Cubes have no
  * factor: do not ask. */
-bool strength_factor(const struct method *method, double ratio, double *factor);
+bool outcome_factor(const struct method *method, double ratio, double *factor);
 
 /* Writes e.g. "31.7 MPa": strength rounded once to the method's step, ties to even. */
-void strength_text(const struct method *method, double strength_pa, char *text);
+void outcome_strength_text(const struct method *method, double strength_pa, char *text);
 
 /* Fills in everything but the judgement from it, the method and the specimen (NULL: none). A
  * strength is given for END_BROKEN and, as what was reached, for the other ends with a load. */

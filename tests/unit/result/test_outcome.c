@@ -37,7 +37,7 @@ static double strength_psi(int64_t maximum_lbf, const struct specimen *specimen)
 static double factor_of(const char *method, double ratio)
 {
 	double factor;
-	assert_true(strength_factor(method_find(method), ratio, &factor));
+	assert_true(outcome_factor(method_find(method), ratio, &factor));
 	return factor;
 }
 
@@ -66,7 +66,7 @@ static void the_factor_is_a_step_at_1_75(void **state)
 	assert_true(factor_of("astm-c39", 2.00) == 1);
 	assert_true(factor_of("astm-c39", 0) == 1); /* not measured */
 	double factor;
-	assert_false(strength_factor(method_find("astm-c39"), nextafter(1, 0), &factor));
+	assert_false(outcome_factor(method_find("astm-c39"), nextafter(1, 0), &factor));
 	assert_true(factor_of("en-12390-3", 0.9) == 1);
 	assert_true(factor_of("en-12390-3", 1.5) == 1);
 }
@@ -101,7 +101,7 @@ static void six_pairs_with_published_means(void **state)
 			      2;
 		check_near(mean, pairs[i].mean_psi, 0.005);
 		char text[OUTCOME_REPORTED_SIZE];
-		strength_text(
+		outcome_strength_text(
 			method_find("astm-c39-inch-pound"), mean * UNITS_PASCAL_PER_PSI, text);
 		assert_string_equal(text, pairs[i].published);
 	}
@@ -135,7 +135,7 @@ static void a_cube_keeps_its_own_strength(void **state)
 static void check_reported(const char *method, double strength_pa, const char *expected)
 {
 	char text[OUTCOME_REPORTED_SIZE];
-	strength_text(method_find(method), strength_pa, text);
+	outcome_strength_text(method_find(method), strength_pa, text);
 	assert_string_equal(text, expected);
 }
 
