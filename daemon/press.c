@@ -21,7 +21,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-
 /* A cable put back within this time goes on with the run; later the specimen has seen too much. */
 static const uint64_t STOPPED_MS = 10 * 1000;
 
@@ -341,7 +340,8 @@ static void on_cell_changed(void *context, size_t index)
 
 /* ---- the specimen */
 
-bool press_plan(const struct press *press, const struct specimen *specimen,
+/* The plan for the next run with this specimen (NULL: none). False: it cannot be tested here. */
+static bool make_plan(const struct press *press, const struct specimen *specimen,
 	const struct method **method, struct plan *plan, struct message *why)
 {
 	const char *name =
@@ -364,7 +364,7 @@ void press_seat(struct press *press, const struct specimen *specimen)
 
 	if (specimen)
 		seated = *specimen; /* it may be press->seated itself */
-	press->has_seated = specimen && press_plan(press, specimen, &press->next_method,
+	press->has_seated = specimen && make_plan(press, specimen, &press->next_method,
 						&press->next_plan, &why);
 	if (press->has_seated) {
 		press->seated = seated;
@@ -372,7 +372,7 @@ void press_seat(struct press *press, const struct specimen *specimen)
 		if (specimen)
 			log_line(LOG_ERROR, "press %s: specimen %s is not seated: %s",
 				press_name(press), specimen->id, why.text);
-		bool ok = press_plan(press, NULL, &press->next_method, &press->next_plan, &why);
+		bool ok = make_plan(press, NULL, &press->next_method, &press->next_plan, &why);
 		assert(ok);
 	}
 	clients_send_json(press->world.clients, (int)press->index,

@@ -38,9 +38,6 @@ void press_destroy(struct press *press); /* NULL is fine */
 const char *press_name(const struct press *press);
 void press_status(const struct press *press, struct status_press *status);
 
-/* The plan for the next run with this specimen (NULL: none). False: it cannot be tested here. */
-bool press_plan(const struct press *press, const struct specimen *specimen,
-	const struct method **method, struct plan *plan, struct message *why);
 /* This specimen is the next; NULL: none. Tells the watchers. */
 void press_seat(struct press *press, const struct specimen *specimen);
 

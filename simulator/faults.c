@@ -5,7 +5,6 @@
  */
 #include "faults.h"
 
-#include <assert.h>
 #include <string.h>
 
 static const char *const names[FAULTS_COUNT] = {
@@ -16,12 +15,6 @@ static const char *const names[FAULTS_COUNT] = {
 	[FAULTS_SILENCE] = "silence",
 	[FAULTS_UNPLUG] = "unplug",
 };
-
-const char *faults_text(enum faults_kind kind)
-{
-	assert(kind < FAULTS_COUNT);
-	return names[kind];
-}
 
 enum faults_kind faults_find(const char *name, size_t length)
 {

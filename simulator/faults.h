@@ -25,8 +25,6 @@ struct faults {
 	double probability[FAULTS_COUNT];
 };
 
-/* "garbage" and so on; static. */
-const char *faults_text(enum faults_kind kind);
 /* FAULTS_NONE if there is none of that name (length bytes of it). */
 enum faults_kind faults_find(const char *name, size_t length);
 /* What happens to the next line. Draws one random number, whatever the probabilities. */
