@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * The configuration in force as a file, and the table of keys as the manual's text.
+ * The configuration in force as a file; the table of keys, with what its choices are, as the
+ * manual's text.
  */
 #include "config.h"
 
@@ -39,7 +40,21 @@ void config_write(const struct config *config, FILE *file)
 	}
 }
 
-void config_keys_write(FILE *file)
+static void write_methods(FILE *file)
+{
+	fputs("\n### Test methods\n\n| `method` | standard |\n| --- | --- |\n", file);
+	for (const struct method *method = method_table(); method->name; method++)
+		fprintf(file, "| `%s` | %s |\n", method->name, method->standard);
+}
+
+static void write_decoders(FILE *file)
+{
+	fputs("\n### Protocols\n\n| `decoder` | on the wire |\n| --- | --- |\n", file);
+	for (const struct decoder *decoder = decoder_table(); decoder->name; decoder++)
+		fprintf(file, "| `%s` | %s |\n", decoder->name, decoder->summary);
+}
+
+static void write_table(FILE *file)
 {
 	int scope = -1;
 
@@ -64,4 +79,11 @@ void config_keys_write(FILE *file)
 				key->unit[0] ? " " : "", key->unit);
 		fprintf(file, " | %s |\n", key->help);
 	}
+}
+
+void config_keys_write(FILE *file)
+{
+	write_table(file);
+	write_methods(file);
+	write_decoders(file);
 }

@@ -5,6 +5,8 @@
  */
 #include "options.h"
 
+#include "base/text.h"
+
 #include <argp.h>
 #include <errno.h>
 #include <math.h>
@@ -203,6 +205,19 @@ static void set_unit(struct argp_state *state, struct options *options, const ch
 		argp_error(state, "'%s' is no unit of force known here", text);
 }
 
+static void set_dialect(struct argp_state *state, struct options *options, const char *name)
+{
+	char buffer[160];
+	struct text list;
+	options->dialect = dialect_find(name);
+	if (options->dialect != NULL)
+		return;
+	text_init(&list, buffer, sizeof buffer);
+	for (const struct dialect *known = dialect_table(); known->name != NULL; known++)
+		text_format(&list, "\n  %-8s %s", known->name, known->summary);
+	argp_error(state, "no dialect '%s'; there are:%s", name, buffer);
+}
+
 static void list_curves(void)
 {
 	for (const struct curves_entry *entry = curves_table(); entry->name != NULL; entry++)
@@ -229,9 +244,7 @@ static error_t parse_other(int key, char *argument, struct argp_state *state)
 		options->links[options->link_count++] = argument;
 		return 0;
 	case KEY_DIALECT:
-		options->dialect = dialect_find(argument);
-		if (options->dialect == NULL)
-			argp_error(state, "no dialect '%s'", argument);
+		set_dialect(state, options, argument);
 		return 0;
 	case KEY_UNIT:
 		set_unit(state, options, argument);

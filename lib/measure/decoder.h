@@ -26,7 +26,7 @@ enum decoder_error {
 
 struct decoder {
 	const char *name;    /* as written in the config */
-	const char *summary; /* one line for --check and the manual */
+	const char *summary; /* one line for `ramplogd --keys` and the manual */
 	size_t frame_max;    /* longest frame in bytes, terminator included; at most 256 */
 	/* A frame's first byte is marked as such. Where it is not (lines of text), the first frame
 	 * after opening may be the tail of one ("25.2" of "125.2") and is thrown away. */
