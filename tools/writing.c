@@ -31,7 +31,8 @@ static const struct argp_child children[] = {
 	{&options_database, 0, NULL, 0}, {&options_socket, 0, NULL, 0}, {0}};
 const struct argp writing_argp = {NULL, parse, NULL, NULL, children, NULL, NULL};
 
-/* The very lock that the daemon holds while it runs. The descriptor keeps it until it is closed. */
+/* The lock that a daemon holds from start to end, unless its config names another: then the store's
+ * own refuses, in fewer words. The descriptor keeps it until it is closed. */
 static bool take_lock(const char *database, int *fd, struct message *why)
 {
 	char path[STORE_PATH_SIZE + 8];
@@ -45,8 +46,7 @@ static bool take_lock(const char *database, int *fd, struct message *why)
 	close(*fd);
 	return message_set(why,
 		"%s is held: a daemon writes to this database, but it does not listen on the "
-		"socket "
-		"that was tried; name its socket with --socket",
+		"socket that was tried; name its socket with --socket",
 		path);
 }
 
