@@ -76,8 +76,6 @@ static void put_note(struct daemon *daemon, uint64_t client, uid_t uid, struct r
 static bool check_specimen(
 	const struct daemon *daemon, struct specimen *specimen, struct message *why)
 {
-	struct plan plan;
-
 	if (!specimen->method[0])
 		snprintf(specimen->method, sizeof specimen->method, "%s",
 			daemon->config->presses[0].method->name);
@@ -86,7 +84,7 @@ static bool check_specimen(
 	const struct method *method = method_find(specimen->method);
 	if (!method)
 		return message_set(why, "the method \"%s\" is not known", specimen->method);
-	return method_plan(method, specimen, &plan, why);
+	return method_specimen_check(method, specimen, why);
 }
 
 static void register_specimen(

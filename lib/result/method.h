@@ -46,7 +46,7 @@ const struct method *method_table(void);
 
 /* Fills in everything in the plan that comes from method and specimen (area, band, span, window,
  * anticipated load) and the default policy; contact_un is left to the caller. specimen may be NULL
- * (nothing seated): area 0. chosen_rate: specimen->chosen_rate_pa_s, or 0 for the default.
+ * (nothing seated): area 0, and the default of a rate that is chosen.
  * False: the specimen is impossible, or the rate is not one that the method lets one choose. */
 bool method_plan(const struct method *method, const struct specimen *specimen, struct plan *plan,
 	struct message *why);

@@ -682,6 +682,9 @@ static void test_refused_requests(void **state)
 		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"S\",\"shape\":\"cylinder\","
 		 "\"width_mm\":[100,100],\"method\":\"guess\"}}\n",
 			"guess"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"S\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100],\"length_mm\":100,\"method\":\"astm-c39\"}}\n",
+			"written for cylinders"},
 	};
 	struct rig rig;
 
