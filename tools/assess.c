@@ -7,7 +7,7 @@
  */
 #include "commands.h"
 #include "options.h"
-#include "reading.h"
+#include "stored.h"
 #include "words.h"
 
 #include "base/decimal.h"
@@ -316,7 +316,7 @@ int assess_main(int argc, char **argv)
 	if (!judged)
 		return EXIT_CANNOT;
 	if (request.json)
-		return reading_put_json(
+		return stored_put_json(
 			"ramplog assess", outcome_json(&outcome, (struct mono_time){0}));
 	print_text(&outcome);
 	return EXIT_DONE;

@@ -6,7 +6,7 @@
 #include "store/audit.h"
 #include "commands.h"
 #include "options.h"
-#include "reading.h"
+#include "stored.h"
 
 #include <inttypes.h>
 #include <stdlib.h>
@@ -118,7 +118,7 @@ static int put_summary(const struct audit *audit, const struct audit_summary *su
 			(json_int_t)summary->sample_count, "differences",
 			(json_int_t)summary->difference_count, "unclosed",
 			(json_int_t)summary->unclosed_count, "findings", audit->findings);
-		int written = reading_put_json(audit->command, object);
+		int written = stored_put_json(audit->command, object);
 		return written == EXIT_DONE ? code : written;
 	}
 	if (summary->unclosed_count)
@@ -143,7 +143,7 @@ static int audit_store(struct audit *audit, struct store *store)
 		audit->run_count, take_finding, show_progress, audit, &summary);
 	clear_progress(audit);
 	int code = status == STORE_OK ? put_summary(audit, &summary)
-				      : reading_failed(audit->command, store, status);
+				      : stored_failed(audit->command, store, status);
 	json_decref(audit->findings);
 	return code;
 }
@@ -161,7 +161,7 @@ int audit_main(int argc, char **argv)
 	struct audit audit = {.command = argv[0]};
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &audit);
-	int code = reading_open(audit.command, audit.database, &store);
+	int code = stored_open(audit.command, audit.database, &store);
 	if (code != EXIT_DONE)
 		return code;
 	code = audit_store(&audit, store);

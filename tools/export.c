@@ -6,8 +6,8 @@
 #include "base/text.h"
 #include "commands.h"
 #include "options.h"
-#include "reading.h"
 #include "store/replay.h"
+#include "stored.h"
 #include "words.h"
 
 #include <errno.h>
@@ -210,12 +210,12 @@ static int export_run(const struct export *export, struct store *store)
 {
 	struct run_record record;
 	struct replay replay;
-	int code = reading_run(export->command, store, export->run, &record);
+	int code = stored_run(export->command, store, export->run, &record);
 	if (code != EXIT_DONE)
 		return code;
 	enum store_status status = replay_run(store, &record, &replay);
 	if (status != STORE_OK)
-		return reading_failed(export->command, store, status);
+		return stored_failed(export->command, store, status);
 	code = write_file(export, &record, &replay);
 	replay_finish(&replay);
 	return code;
@@ -231,7 +231,7 @@ int export_main(int argc, char **argv)
 	struct export export = {.command = argv[0], .writer = find_writer("csv")};
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &export);
-	int code = reading_open(export.command, export.database, &store);
+	int code = stored_open(export.command, export.database, &store);
 	if (code != EXIT_DONE)
 		return code;
 	code = export_run(&export, store);

@@ -6,8 +6,8 @@
 #include "commands.h"
 #include "draw/shown.h"
 #include "options.h"
-#include "reading.h"
 #include "store/replay.h"
+#include "stored.h"
 #include "table.h"
 #include "words.h"
 
@@ -168,19 +168,19 @@ static int put_json(const struct runs *runs, struct store *store)
 		if (status == STORE_OK)
 			status = count_samples(store, &record, &samples);
 		if (status == STORE_OK)
-			json_array_append_new(list, reading_run_json(&record, samples));
+			json_array_append_new(list, stored_run_json(&record, samples));
 	}
 	if (status == STORE_OK)
-		return reading_put_json(runs->command, list);
+		return stored_put_json(runs->command, list);
 	json_decref(list);
-	return reading_failed(runs->command, store, status);
+	return stored_failed(runs->command, store, status);
 }
 
 static int put_runs(struct runs *runs, struct store *store)
 {
 	enum store_status status = store_runs_each(store, &runs->filter, take_row, runs);
 	if (status != STORE_OK && status != STORE_NONE)
-		return reading_failed(runs->command, store, status);
+		return stored_failed(runs->command, store, status);
 	if (runs->no_memory) {
 		fprintf(stderr, "%s: too many runs for the memory; ask for fewer with --limit\n",
 			runs->command);
@@ -203,7 +203,7 @@ int runs_main(int argc, char **argv)
 	struct runs runs = {.command = argv[0], .filter = {.newest_first = true}};
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &runs);
-	int code = reading_open(runs.command, runs.database, &store);
+	int code = stored_open(runs.command, runs.database, &store);
 	if (code != EXIT_DONE)
 		return code;
 	code = put_runs(&runs, store);

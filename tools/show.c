@@ -8,8 +8,8 @@
 #include "draw/shown.h"
 #include "draw/text_plot.h"
 #include "options.h"
-#include "reading.h"
 #include "store/replay.h"
+#include "stored.h"
 #include "table.h"
 #include "words.h"
 
@@ -362,19 +362,19 @@ static int show_run(const struct show *show, struct store *store)
 {
 	struct run_record record;
 	struct replay replay;
-	int code = reading_run(show->command, store, show->run, &record);
+	int code = stored_run(show->command, store, show->run, &record);
 	if (code != EXIT_DONE)
 		return code;
 	enum store_status status = replay_run(store, &record, &replay);
 	if (status != STORE_OK)
-		return reading_failed(show->command, store, status);
+		return stored_failed(show->command, store, status);
 	if (show->json)
-		code = reading_put_json(
-			show->command, reading_run_json(&record, (int64_t)replay.sample_count));
+		code = stored_put_json(
+			show->command, stored_run_json(&record, (int64_t)replay.sample_count));
 	else
 		status = put_run(&record, store, &replay, show->ascii);
 	if (status != STORE_OK)
-		code = reading_failed(show->command, store, status);
+		code = stored_failed(show->command, store, status);
 	replay_finish(&replay);
 	return code;
 }
@@ -390,7 +390,7 @@ int show_main(int argc, char **argv)
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &show);
 	show.ascii = show.ascii || strcmp(nl_langinfo(CODESET), "UTF-8") != 0;
-	int code = reading_open(show.command, show.database, &store);
+	int code = stored_open(show.command, show.database, &store);
 	if (code != EXIT_DONE)
 		return code;
 	code = show_run(&show, store);

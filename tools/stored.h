@@ -3,27 +3,27 @@
  * What the commands that read the database share: opening it, finding one run, and saying on stderr
  * what stood in the way. Functions that fail have said so already and give the exit code.
  */
-#ifndef TOOLS_READING_H
-#define TOOLS_READING_H
+#ifndef TOOLS_STORED_H
+#define TOOLS_STORED_H
 
 #include "store/store.h"
 
 #include <jansson.h>
 
 /* EXIT_DONE and an open store, or the exit code. command: "ramplog show". */
-int reading_open(const char *command, const char *path, struct store **store);
+int stored_open(const char *command, const char *path, struct store **store);
 
 /* Says what the store's last call met. Always EXIT_CANNOT. */
-int reading_failed(const char *command, const struct store *store, enum store_status status);
+int stored_failed(const char *command, const struct store *store, enum store_status status);
 
 /* Loads one run. EXIT_NO where there is none of that number. */
-int reading_run(const char *command, struct store *store, int64_t run, struct run_record *record);
+int stored_run(const char *command, struct store *store, int64_t run, struct run_record *record);
 
 /* The run as `runs --json` and `show --json` write it: the outcome's names (null values while it
  * is open) and its head. samples: as the judge saw them. NULL when memory is short. */
-json_t *reading_run_json(const struct run_record *record, int64_t samples);
+json_t *stored_run_json(const struct run_record *record, int64_t samples);
 
 /* Writes the value on a line of its own (indented for people) and gives it back. Exit code. */
-int reading_put_json(const char *command, json_t *value);
+int stored_put_json(const char *command, json_t *value);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: MIT */
-#include "reading.h"
+#include "stored.h"
 
 #include "commands.h"
 #include "wire/outcome_json.h"
@@ -7,7 +7,7 @@
 #include <inttypes.h>
 #include <stdio.h>
 
-int reading_open(const char *command, const char *path, struct store **store)
+int stored_open(const char *command, const char *path, struct store **store)
 {
 	struct message why;
 	if (store_open(store, path, STORE_READ, &why) == STORE_OK)
@@ -16,26 +16,26 @@ int reading_open(const char *command, const char *path, struct store **store)
 	return EXIT_CANNOT;
 }
 
-int reading_failed(const char *command, const struct store *store, enum store_status status)
+int stored_failed(const char *command, const struct store *store, enum store_status status)
 {
 	fprintf(stderr, "%s: %s: %s\n", command, store_status_text(status), store_error(store));
 	return EXIT_CANNOT;
 }
 
-int reading_run(const char *command, struct store *store, int64_t run, struct run_record *record)
+int stored_run(const char *command, struct store *store, int64_t run, struct run_record *record)
 {
 	enum store_status status = store_run_load(store, run, record);
 	if (status == STORE_OK)
 		return EXIT_DONE;
 	if (status != STORE_NONE)
-		return reading_failed(command, store, status);
+		return stored_failed(command, store, status);
 	fprintf(stderr,
 		"%s: there is no run %" PRId64 "; `ramplog runs` lists those that there are\n",
 		command, run);
 	return EXIT_NO;
 }
 
-json_t *reading_run_json(const struct run_record *record, int64_t samples)
+json_t *stored_run_json(const struct run_record *record, int64_t samples)
 {
 	json_t *object = record->row.closed ? outcome_json(&record->outcome, record->start.origin)
 					    : json_pack("{s:s}", "method", record->start.method);
@@ -53,7 +53,7 @@ json_t *reading_run_json(const struct run_record *record, int64_t samples)
 	return object;
 }
 
-int reading_put_json(const char *command, json_t *value)
+int stored_put_json(const char *command, json_t *value)
 {
 	int failed = value ? json_dumpf(value, stdout, OUTCOME_JSON_FLAGS | JSON_INDENT(2)) : -1;
 	json_decref(value);
