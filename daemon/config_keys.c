@@ -139,8 +139,7 @@ static bool read_format(
 		!strchr("12", text[2]))
 		return message_set(why,
 			"%s = %s: data bits 7 or 8, parity N, E or O, stop bits 1 or 2 are meant, "
-			"as"
-			" in 8N1",
+			"as in 8N1",
 			key->name, text);
 	port->data_bits = text[0] - '0';
 	port->parity = text[1];
@@ -378,8 +377,7 @@ const struct config_key config_keys[] = {
 		"the unit on the wire; a line with another one is refused", OF_CELL(scale.unit)},
 	{CONFIG_CELL, "factor", &TYPE_FACTOR, 1e-9, 1e9, "1", "",
 		"what the value is multiplied by, e.g. for a lever; negative where compression "
-		"reads"
-		" negative",
+		"reads negative",
 		OF_CELL(scale.factor)},
 	{CONFIG_CELL, "silent_after", &TYPE_DURATION, 0.1, 60, "1 s", "s",
 		"without a reading for this long the cell counts as silent",

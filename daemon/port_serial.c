@@ -68,8 +68,7 @@ static bool read_back(struct sp_port *handle, const struct port *port,
 		return true;
 	return message_set(why,
 		"%s runs at %d baud, %d data bits, %d stop bits and not as the config asks (%d "
-		"%d%c%d):"
-		" choose what the adapter can do",
+		"%d%c%d): choose what the adapter can do",
 		port->node, baud, bits, stop_bits, settings->baud, settings->data_bits,
 		settings->parity, settings->stop_bits);
 }

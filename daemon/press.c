@@ -150,8 +150,7 @@ static void close_run(struct press *press)
 	if (!writer_put(press->world.writer, note)) {
 		log_line(LOG_ERROR,
 			"press %s: the end of the run cannot be kept: the disk refuses for too "
-			"long;"
-			" it is derived from the readings at the next start",
+			"long; it is derived from the readings at the next start",
 			press_name(press));
 		writer_note_destroy(note);
 	}
@@ -186,8 +185,7 @@ static enum scale_error record(struct press *press, size_t cell, const struct re
 	if (!writer_put_reading(press->world.writer, press->index, cell, reading)) {
 		log_line(LOG_ERROR,
 			"press %s: the run ends here: the disk refuses and the memory for readings "
-			"is"
-			" full",
+			"is full",
 			press_name(press));
 		close_run(press);
 		return SCALE_OK;

@@ -255,8 +255,7 @@ static void tell_durable(struct writer *writer, bool durable, const struct messa
 	else
 		log_line(LOG_ERROR,
 			"%s: NOT STORED: %s; readings are kept in memory and tried every second: "
-			"see"
-			" to the disk",
+			"see to the disk",
 			writer->database, why->text);
 	writer->hooks.durable(writer->hooks.context, durable, why->text);
 }

@@ -34,14 +34,12 @@ const char *scale_error_text(enum scale_error error)
 		return "no error";
 	case SCALE_WRONG_UNIT:
 		return "the cell sends another unit than the config expects: set `unit` in the "
-		       "config, "
-		       "or the indicator's unit, so that both agree";
+		       "config, or the indicator's unit, so that both agree";
 	case SCALE_TOO_LARGE:
 		return "the load is beyond 100 MN: check `unit` and `factor` in the config";
 	case SCALE_NOT_VALID:
 		return "the cell marks its value as out of range or wrong: check the cell, its "
-		       "cable and "
-		       "its indicator";
+		       "cable and its indicator";
 	}
 	assert(false);
 	return "";

@@ -151,8 +151,7 @@ enum store_status replay_run(
 	if (!method)
 		return sql_error(store, STORE_REFUSED,
 			"run %lld was judged by the method \"%s\", which this program does not "
-			"know: "
-			"use the one that wrote it",
+			"know: use the one that wrote it",
 			run, start->method);
 	enum store_status status = store_readings_each(store, record->row.run, gather, &gathering);
 	if (status == STORE_OK && gathering.no_such_cell)
