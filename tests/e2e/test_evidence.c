@@ -76,16 +76,17 @@ static void test_killed_in_mid_run(void **state)
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
 
-/* Killed in mid-run, and back only when the load is off: the run is closed, with a gap. */
+/* Killed in mid-run, and back only when the load is off: the run is closed, with a gap. The latter
+ * half takes eight seconds, so that a slow machine still kills within it. */
 static void test_killed_and_back_too_late(void **state)
 {
 	struct lab *lab = *state;
 	struct harness_process *press = lab_start_press(
-		lab, 0, "--curve", "good", "--strength-mpa", "2", "--hz", "100", NULL);
+		lab, 0, "--curve", "good", "--strength-mpa", "4", "--hz", "100", NULL);
 	struct harness_process *daemon = lab_start_daemon(lab);
 	struct harness_process *monitor = lab_start_monitor(lab);
 	harness_expect(daemon, "ready", NULL);
-	seat_specimen(lab, "2");
+	seat_specimen(lab, "4");
 	harness_tell(press, "go");
 	harness_expect(monitor, "latter half", NULL);
 	harness_stop(daemon, SIGKILL);
