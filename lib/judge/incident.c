@@ -209,7 +209,7 @@ static void watch_step(struct incident *incident, const struct track *track, str
 		(learnt_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
 	if (!known || beyond_n < least || now.time_ns - incident->shock_ns < once_ns)
 		return;
-	incident->shock_ns = now.time_ns;
+	incident->shock_ns = incident->fresh_ns = now.time_ns;
 	findings_add(incident->findings, EVENT_SHOCK, from.time_ns, now.time_ns, from.load_un,
 		"the load jumped by %.1f kN within %.2f s", rise_n * 1e-3, lasted_s);
 }

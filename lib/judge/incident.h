@@ -37,7 +37,7 @@ struct incident {
 	int64_t top_un, top_ns;
 	int64_t near_ns; /* when the load was last close to the top */
 	int64_t low_un;
-	int64_t fresh_ns;  /* when the load last went on after a fall, a gap, stuck readings */
+	int64_t fresh_ns;  /* when the load last went on after a step, fall, gap, stuck readings */
 	int64_t passed_un; /* a maximum that a fall has left behind, to be passed again; 0: none */
 	/* stand-still */
 	bool standing;

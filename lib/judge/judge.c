@@ -94,14 +94,22 @@ static void restart_band(struct judge *judge)
 	judge->shown.judging_full = false;
 }
 
-/* The press has touched the specimen. */
-static void restart_windows(struct judge *judge)
+/* A step, a fall: the rates on its two sides are not one rate. What is known of the swing stays. */
+static void restart_rates(struct judge *judge)
 {
 	window_init(&judge->live_window, (int64_t)(judge->plan.policy.live_s * 1e9),
 		judge->track.count);
+	judge->rates.known = false;
+	judge->shown.known = false;
+	restart_band(judge);
+}
+
+/* The press has touched the specimen. */
+static void restart_windows(struct judge *judge)
+{
 	judge->rates = (struct incident_rates){0};
 	judge->shown = (struct advice_rates){0};
-	restart_band(judge);
+	restart_rates(judge);
 }
 
 void judge_start(struct judge *judge, const struct plan *plan)
@@ -371,28 +379,34 @@ static void keep_findings(const struct judge *judge, struct findings *kept)
 	kept->total += judge->findings.total - judge->findings.count;
 }
 
-/* The press's zero before contact: where it was flattest. A slow approach is no offset. */
+/* From this block of idle samples to the next the press stood still. */
+static bool zero_is_flat(const struct judge *judge, size_t block)
+{
+	const struct machine *machine = &judge->machine;
+	const int64_t *from_ns = machine->zero_from_ns;
+	if (!machine->touched)
+		return true;
+	double pace = (double)machine->maximum_un / (double)(machine->maximum_ns - from_ns[block]);
+	double most = zero_flat * pace * (double)(from_ns[block + 1] - from_ns[block]);
+	most = fmax(most, (double)judge->spike.step_un / 4);
+	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
+}
+
+/* The press's zero before contact: where it first stood still. A slow approach is no offset. */
 static void check_zero(const struct judge *judge, struct findings *findings)
 {
 	const struct machine *machine = &judge->machine;
-	const double *zero = machine->zero_un;
-	size_t best = 0;
-	for (size_t i = 1; i + 1 < machine->zero_count; i++) {
-		if (fabs(zero[i + 1] - zero[i]) < fabs(zero[best + 1] - zero[best]))
-			best = i;
-	}
+	size_t block = 0;
+	while (block + 1 < machine->zero_count && !zero_is_flat(judge, block))
+		block++;
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
-	if (machine->zero_count < 2 || fabs(zero[best]) <= limit)
+	if (block + 1 >= machine->zero_count || fabs(machine->zero_un[block]) <= limit)
 		return;
-	int64_t from_ns = machine->zero_from_ns[best];
-	double pace = (double)machine->maximum_un / (double)(machine->maximum_ns - from_ns);
-	double block_ns = (double)(machine->zero_from_ns[best + 1] - from_ns);
-	if (machine->touched && fabs(zero[best + 1] - zero[best]) > zero_flat * pace * block_ns)
-		return;
-	findings_add(findings, EVENT_ZERO_OFFSET, machine->zero_from_ns[best],
-		machine->zero_from_ns[best], (int64_t)zero[best],
-		"the unloaded press read %.2f kN before contact", zero[best] * 1e-9);
+	int64_t from_ns = machine->zero_from_ns[block];
+	findings_add(findings, EVENT_ZERO_OFFSET, from_ns, from_ns,
+		(int64_t)machine->zero_un[block], "the unloaded press read %.2f kN before contact",
+		machine->zero_un[block] * 1e-9);
 }
 
 static void judge_rates(struct judge *judge, struct judgement *judgement, size_t top)

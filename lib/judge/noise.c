@@ -137,7 +137,7 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 	mean_squares(noise->square, noise->scratch, count, half);
 	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
 	qsort(noise->scratch, count, sizeof noise->scratch[0], compare_doubles);
-	noise->usual_square = noise->scratch[count / 2];
+	noise->usual_square = noise->scratch[count / 4];
 }
 
 void noise_measure(struct noise *noise, const struct track *track, size_t from, size_t to,

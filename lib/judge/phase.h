@@ -33,9 +33,8 @@
 #include "judge/plan.h"
 #include "judge/slope.h"
 
-/* Blocks of policy.zero_s each: the zero is that of some two seconds before contact, so that a slow
- * approach is no offset. */
-enum { PHASE_ZERO_BLOCKS = 7 };
+/* Blocks of policy.zero_s each: some ten seconds before contact. */
+enum { PHASE_ZERO_BLOCKS = 32 };
 
 struct machine {
 	const struct plan *plan;

@@ -79,7 +79,10 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	bool trusted = spike->seen < SPIKE_WARM_UP || spike->trusted > 0;
 	if (spike->held_count == 0)
 		spike->limit_un = doubt_from(spike);
-	if (trusted || fabs((double)change) <= spike->limit_un) {
+	double limit = spike->limit_un;
+	if (spike->held_count > 0) /* back is back by half of the jump at least */
+		limit = fmin(limit, fabs((double)change_from_last(spike, &spike->held[0])) / 2);
+	if (trusted || fabs((double)change) <= limit) {
 		spike->trusted -= spike->trusted > 0;
 		deny_held(spike, out);
 		pass(spike, sample, out);

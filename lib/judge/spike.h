@@ -21,7 +21,7 @@
 
 enum {
 	SPIKE_HELD_MAX = 3,
-	SPIKE_WARM_UP = 48, /* changes before anything is doubted: the usual change is not known */
+	SPIKE_WARM_UP = 24, /* changes before anything is doubted: the usual change is not known */
 };
 
 struct spike {

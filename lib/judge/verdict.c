@@ -263,6 +263,15 @@ static bool was_yielding(const struct verdict_input *input, const struct span *s
 	return (double)(top->time_ns - to->time_ns) > yielding_slower * last;
 }
 
+static bool has_event(const struct verdict_input *input, enum event_kind kind)
+{
+	for (size_t i = 0; i < input->findings->count; i++) {
+		if (input->findings->events[i].kind == kind)
+			return true;
+	}
+	return false;
+}
+
 /* A gap begins at the largest reading: the load may have been larger, the span another one. */
 static bool maximum_lost(const struct verdict_input *input)
 {
@@ -313,6 +322,8 @@ static void decide(const struct verdict_input *input, const struct span *span,
 			"%.2f s",
 			(double)span->gap_ns * 1e-9, seconds(input, span->gap_from_ns),
 			(double)span->window_ns * 1e-9);
+	} else if (has_event(input, EVENT_OVER_RANGE)) {
+		say(rate, "the load went beyond the capacity: the maximum is not known");
 	} else if (maximum_lost(input)) {
 		say(rate,
 			"readings are missing just after the largest one: the maximum may be lost");

@@ -420,6 +420,13 @@ static void stuck(struct scene *scene)
 	add_fault(scene, (struct fault){.kind = FAULT_STUCK,
 				 .time_s = risen_at(scene, 0.2, 0.8),
 				 .seconds = between(scene, 0.3, 4)});
+	const struct world *world = &scene->world;
+	double rise = scene->rate_n_s * world->faults[0].seconds;
+	double swing = world->noise_n + 0.75 * (world->hunting_n + world->ripple_n);
+	if (rise < 6 * world->step_n || rise < 10 * swing) {
+		scene->lost = true; /* nothing tells it from a slow rate */
+		scene->may |= EVENT(EVENT_STALL) | EVENT(EVENT_SHOCK);
+	}
 	scene->may |= EVENT(EVENT_STUCK);
 	scene->gap = true;
 }
@@ -434,7 +441,7 @@ static void gap(struct scene *scene)
 	const struct fault *fault = &scene->world.faults[0];
 	if (fault->time_s + fault->seconds > risen_at(scene, 0.9, 0.9))
 		scene->lost = true; /* the end of the span may be lost in the gap */
-	if (scene->world.faults[0].seconds > 8 / scene->world.hz * scene->world.chunk)
+	if (fault->seconds > 8 / scene->world.hz * scene->world.chunk && !scene->lost)
 		scene->must |= EVENT(EVENT_GAP);
 	scene->gap = true;
 }

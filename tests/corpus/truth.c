@@ -63,7 +63,7 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 	if (scene->lost)
 		return MARK_CLOSE;
 	if (scene->gap && verdict == VERDICT_UNDETERMINED) {
-		bool needed = truth->gap_s > 0.9 * truth->window_s || truth->gap_s == 0;
+		bool needed = truth->gap_s > 0.7 * truth->window_s || truth->gap_s == 0;
 		bool swings = scene->world.hunting_n > 0; /* seen from both sides of a gap only */
 		return needed ? MARK_RIGHT : (in || out) && !swings ? MARK_WRONG : MARK_CLOSE;
 	}

@@ -101,7 +101,10 @@ void world_record(const struct world *world, const struct drawing *drawing, stru
 double world_slope_error(const struct world *world, double rate_n_s, double window_s)
 {
 	double points = world->hz * window_s;
-	double white2 = world->noise_n * world->noise_n + world->step_n * world->step_n / 12;
+	/* a stamp that is off by some time is a load that is off by the rate */
+	double stamp_s = 0.26 * (world->chunk - 1) / world->hz;
+	double white2 = world->noise_n * world->noise_n + world->step_n * world->step_n / 12 +
+			pow(rate_n_s * stamp_s, 2);
 	double steps = fabs(rate_n_s) * window_s / world->step_n;
 	double stair = world->step_n / window_s * fmin(0.75, 0.7 / steps);
 	double swings = 0;
