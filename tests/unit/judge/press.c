@@ -74,6 +74,17 @@ void press_gap(struct press *press, double seconds, double rate_n_s)
 	press->due_s = press->time_s;
 }
 
+struct track press_track(const struct press *press)
+{
+	struct track track = {.capacity = press->count};
+	track.points = calloc(press->count, sizeof track.points[0]);
+	assert_non_null(track.points);
+	for (size_t i = 0; i < press->count; i++)
+		track_add(&track,
+			(struct slope_point){press->samples[i].time.ns, press->samples[i].load_un});
+	return track;
+}
+
 void press_judge(const struct press *press, const struct plan *plan, struct judgement *judgement)
 {
 	struct judge *judge = judge_create(PRESS_SAMPLES_MAX);

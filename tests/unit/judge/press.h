@@ -8,6 +8,7 @@
 #define TESTS_UNIT_JUDGE_PRESS_H
 
 #include "judge/judge.h"
+#include "judge/track.h"
 #include "unit/random.h"
 
 #include <stddef.h>
@@ -39,6 +40,8 @@ void press_round(struct press *press, double maximum_n, double rate_n_s);
 void press_jump(struct press *press, double load_n);
 /* No samples for a while; the load goes on at the rate. */
 void press_gap(struct press *press, double seconds, double rate_n_s);
+/* All samples drawn, as the judge's own parts see them. free() its points. */
+struct track press_track(const struct press *press);
 /* Judges all samples drawn. */
 void press_judge(const struct press *press, const struct plan *plan, struct judgement *judgement);
 /* How many events of a kind a judgement has. */

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * How a load came down: broken, or let off. A specimen of 530 kN, loaded at 4.4 kN/s.
+ */
+#include "press.h"
+
+#include "judge/ending.h"
+#include "unit/check.h"
+
+#include <stdlib.h>
+
+static const double top_n = 530e3, ramp_n_s = 4418;
+
+static struct press *begin(double hz, double to_n)
+{
+	struct press *press = press_new(hz);
+	press_to(press, to_n, ramp_n_s);
+	return press;
+}
+
+/* Judges the fall after the highest sample and frees the press. */
+static enum fall ended(struct press *press, double swing_n)
+{
+	struct policy policy;
+	policy_defaults(&policy);
+	struct track track = press_track(press);
+	size_t top = 0;
+	for (size_t i = 0; i < track.count; i++)
+		top = track.points[i].load_un > track.points[top].load_un ? i : top;
+	enum fall fall = ending_fall(&track, top, &policy, swing_n);
+	free(track.points);
+	free(press);
+	return fall;
+}
+
+static void still_rising_is_no_end(void **state)
+{
+	(void)state;
+	assert_int_equal(ended(begin(20, top_n), 0), FALL_NONE);
+	struct press *press = begin(20, top_n);
+	press_to(press, 0.955 * top_n, top_n); /* a corner; 95 % is the line */
+	press_hold(press, 5);
+	assert_int_equal(ended(press, 0), FALL_NONE);
+}
+
+/* All of it between two samples, whether or not a second one says so; and within 0.1 to 0.5 s. */
+static void sudden_fall_is_a_fracture(void **state)
+{
+	(void)state;
+	const double rates[] = {5, 50, 1000};
+	for (size_t i = 0; i < 3; i++) {
+		for (int after = 1; after <= 3; after++) {
+			struct press *press = begin(rates[i], top_n);
+			press_jump(press, 0);
+			press_hold(press, after / rates[i]);
+			assert_int_equal(ended(press, 0), FALL_BROKEN);
+		}
+		for (double per_s = 2; per_s <= 10; per_s += 2) {
+			struct press *press = begin(rates[i], top_n);
+			press_to(press, 0, per_s * top_n);
+			press_hold(press, 2 / rates[i]);
+			assert_int_equal(ended(press, 0), FALL_BROKEN);
+		}
+	}
+}
+
+/* A valve, quick or slow, leaves a corner. */
+static void valve_is_no_fracture(void **state)
+{
+	(void)state;
+	for (double per_s = 0.01; per_s < 0.6; per_s *= 2) {
+		struct press *press = begin(20, top_n);
+		press->noise_n = 100;
+		press_to(press, 0, per_s * top_n);
+		press_hold(press, 2);
+		assert_int_equal(ended(press, 0), FALL_LET_OFF);
+	}
+}
+
+/* ... also after a hold, which is flat and not round. */
+static void held_and_let_off(void **state)
+{
+	(void)state;
+	for (double hold_s = 1; hold_s <= 64; hold_s *= 2) {
+		struct press *press = begin(20, top_n);
+		press_hold(press, hold_s);
+		press_to(press, 0, 0.1 * top_n);
+		press_hold(press, 2);
+		assert_int_equal(ended(press, 0), FALL_LET_OFF);
+	}
+}
+
+/* A specimen that yields rounds the top and declines slowly: it broke. From a roll-off that begins
+ * at 80 to 92 % of the maximum. */
+static void ductile_decline_is_a_fracture(void **state)
+{
+	(void)state;
+	for (double from = 0.80; from < 0.93; from += 0.04) {
+		for (double decline = 0.5; decline <= 2; decline *= 2) {
+			struct press *press = begin(20, from * top_n);
+			press_round(press, top_n, ramp_n_s);
+			press_to(press, 0.8 * top_n, decline * ramp_n_s);
+			assert_int_equal(ended(press, 0), FALL_BROKEN);
+		}
+	}
+}
+
+/* A press that hunts draws tops of its own; the answer is the same. */
+static void hunting_changes_nothing(void **state)
+{
+	(void)state;
+	const double swing_n = 1500;
+	struct press *press = begin(20, 0.85 * top_n);
+	press->swing_n = swing_n;
+	press->swing_hz = 1;
+	press_round(press, top_n, ramp_n_s);
+	press_to(press, 0.8 * top_n, ramp_n_s / 2);
+	assert_int_equal(ended(press, swing_n / sqrt(2)), FALL_BROKEN);
+	press = begin(20, 0.7 * top_n);
+	press->swing_n = swing_n;
+	press->swing_hz = 1;
+	press_to(press, top_n, ramp_n_s);
+	press_to(press, 0, ramp_n_s);
+	assert_int_equal(ended(press, swing_n / sqrt(2)), FALL_LET_OFF);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(still_rising_is_no_end),
+		cmocka_unit_test(sudden_fall_is_a_fracture),
+		cmocka_unit_test(valve_is_no_fracture),
+		cmocka_unit_test(held_and_let_off),
+		cmocka_unit_test(ductile_decline_is_a_fracture),
+		cmocka_unit_test(hunting_changes_nothing),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}

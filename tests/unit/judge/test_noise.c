@@ -1,0 +1,160 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The standard error of a window's slope, against what slopes in fact do: many windows on ramps
+ * whose rate is known, under noise, a coarse display and hunting.
+ */
+#include "press.h"
+
+#include "judge/noise.h"
+#include "unit/check.h"
+
+#include <stdlib.h>
+
+static const double ramp_n_s = 4418;
+static const int64_t window_ns = 5 * CLOCKS_NS_PER_S;
+
+/* How slopes of all windows of a ramp depart from its rate, in N/s, beside what noise says. */
+struct departures {
+	double root_mean_square, worst; /* of the departures */
+	double error;                   /* mean of noise_error over the windows */
+	double worst_ratio;             /* largest departure / its own error */
+};
+
+static struct noise measured;
+
+/* Draws a minute of ramp with what press has laid over it, and frees the press. */
+static struct departures observe(struct press *press)
+{
+	struct policy policy;
+	struct departures seen = {0};
+	policy_defaults(&policy);
+	press_to(press, 60 * ramp_n_s, ramp_n_s);
+	struct track track = press_track(press);
+	noise_measure(&measured, &track, 0, track.count - 1, &policy);
+	struct window window;
+	size_t count = 0;
+	window_init(&window, window_ns, 0);
+	while (window.next < track.count) {
+		struct slope_fit fit;
+		window_advance(&window, &track);
+		if (window_reach(&window, &track) < 0.97 || !slope_fit(&window.slope, &fit))
+			continue;
+		double off = fabs(fit.rate_n_s - ramp_n_s);
+		double error = noise_error(&measured, &fit, track.points[window.first].time_ns,
+			track.points[window.next - 1].time_ns, 0);
+		seen.root_mean_square += off * off;
+		seen.worst = fmax(seen.worst, off);
+		seen.error += error;
+		seen.worst_ratio = fmax(seen.worst_ratio, off / error);
+		count++;
+	}
+	seen.root_mean_square = sqrt(seen.root_mean_square / (double)count);
+	seen.error /= (double)count;
+	free(track.points);
+	free(press);
+	return seen;
+}
+
+/* The ramp itself leaves nothing in the noise. */
+static void clean_ramp(void **state)
+{
+	(void)state;
+	struct departures seen = observe(press_new(50));
+	check_near(measured.white_n, 0, 1e-5);
+	check_near(measured.swing_n, 0, 1e-5);
+	check_near(seen.error, 0, ramp_n_s * 0.01); /* only the step: each sample is one */
+}
+
+/* White noise is measured as it was drawn, and the error is the textbook's or a little more: means
+ * over 0.1 s of white noise look like hunting. */
+static void white_noise(void **state)
+{
+	(void)state;
+	const double rates[] = {10, 50, 1000};
+	for (size_t i = 0; i < 3; i++) {
+		struct press *press = press_new(rates[i]);
+		press->noise_n = 200;
+		struct departures seen = observe(press);
+		check_near(measured.white_n, 200, 200 * 0.10);
+		double textbook = 200 / (5 * sqrt(5 * rates[i] / 12));
+		assert_true(seen.error > 0.9 * textbook && seen.error < 2 * textbook);
+		assert_true(seen.root_mean_square < 1.2 * seen.error);
+		assert_true(seen.worst_ratio < 4);
+	}
+}
+
+/* A staircase: the error covers the worst of the windows by two, and is no excuse. */
+static void coarse_display(void **state)
+{
+	(void)state;
+	const double steps[] = {100, 500, 1000};
+	for (size_t i = 0; i < 3; i++) {
+		struct press *press = press_new(50);
+		press->step_n = steps[i];
+		struct departures seen = observe(press);
+		check_near(measured.step_n, steps[i], 1e-6);
+		assert_true(seen.worst_ratio < 2);
+		assert_true(seen.error < 0.75 * steps[i] / 5 + 200 / (5 * sqrt(250.0 / 12)));
+	}
+}
+
+/* Hunting at 0.6 to 2.5 Hz. For a pure sine the worst departure is twice the true error; what is
+ * measured is up to a quarter smaller or a half larger, since the moving average over hunting_s
+ * that takes out what is slow passes no frequency quite as it is. The error is no excuse:
+ * the worst windows depart by half of it at least. */
+static void hunting(void **state)
+{
+	(void)state;
+	const double hertz[] = {0.6, 1, 1.7, 2.5};
+	for (size_t i = 0; i < 4; i++) {
+		struct press *press = press_new(50);
+		press->swing_n = 1000;
+		press->swing_hz = hertz[i];
+		struct departures seen = observe(press);
+		check_near(measured.swing_n, 1000 / sqrt(2), 1000 / sqrt(2) / 5);
+		assert_true(seen.worst_ratio < 2 / 0.73);
+		assert_true(seen.worst > seen.error / 2);
+	}
+}
+
+/* Readings that are missing while the press hunts make a slope less certain. */
+static void missing_readings(void **state)
+{
+	(void)state;
+	struct press *press = press_new(50);
+	press->swing_n = 1000;
+	press->swing_hz = 1;
+	observe(press);
+	struct slope_fit fit = {.rate_n_s = ramp_n_s, .time_spread_s = 20};
+	double whole = noise_error(&measured, &fit, 0, window_ns, 0);
+	double half = noise_error(&measured, &fit, 0, window_ns, 0.5);
+	check_near(half * half - whole * whole, measured.swing_n * measured.swing_n / 25,
+		1e-9 * half * half);
+}
+
+/* Three samples are enough to ask; there is no hunting to be seen in them. */
+static void hardly_any_samples(void **state)
+{
+	(void)state;
+	struct policy policy;
+	struct slope_point points[] = {{0, 0}, {1000000000, 5000000}, {2000000000, 10000000}};
+	struct track track = {.points = points, .count = 3, .capacity = 3};
+	policy_defaults(&policy);
+	noise_measure(&measured, &track, 0, 2, &policy);
+	check_near(measured.white_n, 0, 1e-9);
+	check_near(measured.swing_n, 0, 1e-9);
+	check_near(measured.step_n, 5, 1e-9);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(clean_ramp),
+		cmocka_unit_test(white_noise),
+		cmocka_unit_test(coarse_display),
+		cmocka_unit_test(hunting),
+		cmocka_unit_test(missing_readings),
+		cmocka_unit_test(hardly_any_samples),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}

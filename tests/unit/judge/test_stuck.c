@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Stuck readings and what only looks like them. The load should rise by 1000 N/s; a reading every
+ * 50 ms.
+ */
+#include "judge/stuck.h"
+#include "unit/check.h"
+
+enum { OWN_N_S = 1000, INTERVAL_MS = 50 };
+
+/* Feeds `count` equal readings after a first one, then one that has risen by risen_n. Returns how
+ * many are said to be stuck. */
+static size_t feed(int count, double risen_n, double own_n_s, double least_n)
+{
+	struct policy policy;
+	struct stuck stuck;
+	policy_defaults(&policy);
+	stuck_init(&stuck);
+	struct slope_point now = {7000000000, 300000000};
+	for (int i = 0; i <= count; i++) {
+		assert_int_equal(stuck_feed(&stuck, &policy, now, own_n_s, least_n), 0);
+		now.time_ns += INTERVAL_MS * INT64_C(1000000);
+	}
+	now.load_un += llround(risen_n * 1e6);
+	size_t found = stuck_feed(&stuck, &policy, now, own_n_s, least_n);
+	now.time_ns += INTERVAL_MS * INT64_C(1000000);
+	now.load_un += 50000000;
+	assert_int_equal(stuck_feed(&stuck, &policy, now, own_n_s, least_n), 0); /* said once */
+	return found;
+}
+
+static void risen_behind_their_back(void **state)
+{
+	(void)state;
+	assert_int_equal(feed(10, 550, OWN_N_S, 20), 10);
+	/* half of what the rate explains is enough, less is not */
+	assert_int_equal(feed(10, 260, OWN_N_S, 20), 10);
+	assert_int_equal(feed(10, 240, OWN_N_S, 20), 0);
+}
+
+/* After a stand-still the load goes on from where it stood; after a hold it may fall. */
+static void stand_still(void **state)
+{
+	(void)state;
+	assert_int_equal(feed(40, 50, OWN_N_S, 20), 0);
+	assert_int_equal(feed(40, -3000, OWN_N_S, 20), 0);
+}
+
+/* 0.2 s at the least, and a rise that stands out from noise and resolution. */
+static void too_little_to_tell(void **state)
+{
+	(void)state;
+	assert_int_equal(feed(3, 200, OWN_N_S, 20), 0);
+	assert_int_equal(feed(4, 250, OWN_N_S, 20), 4);
+	assert_int_equal(feed(10, 550, OWN_N_S, 600), 0);
+}
+
+/* Not rising, the run has no rate of its own: nothing is expected. */
+static void no_rate_known(void **state)
+{
+	(void)state;
+	assert_int_equal(feed(10, 550, 0, 20), 0);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(risen_behind_their_back),
+		cmocka_unit_test(stand_still),
+		cmocka_unit_test(too_little_to_tell),
+		cmocka_unit_test(no_rate_known),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}

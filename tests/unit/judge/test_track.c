@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The track and the windows that slide along it, against the same done the long way.
+ */
+#include "judge/track.h"
+#include "unit/check.h"
+#include "unit/random.h"
+
+#include <string.h>
+
+enum { CAPACITY = 4000 };
+
+static struct slope_point memory[CAPACITY];
+
+static struct track empty_track(size_t capacity)
+{
+	return (struct track){.points = memory, .capacity = capacity};
+}
+
+/* A ramp of 1 uN per 1000 ns, a sample every 1000 ns. */
+static void add_ramp(struct track *track, int64_t from, int64_t to)
+{
+	for (int64_t i = from; i < to; i++)
+		track_add(track, (struct slope_point){i * 1000, i});
+}
+
+static void thins_by_halves(void **state)
+{
+	(void)state;
+	struct track track = empty_track(10);
+	add_ramp(&track, 0, 10);
+	assert_int_equal(track.count, 10);
+	assert_true(track_add(&track, (struct slope_point){10000, 10}));
+	assert_int_equal(track.count, 6);
+	const int64_t kept[] = {1, 3, 5, 7, 9, 10}; /* the newest are never the ones that go */
+	for (size_t i = 0; i < 6; i++)
+		assert_int_equal(track.points[i].load_un, kept[i]);
+	assert_false(track_add(&track, (struct slope_point){11000, 11}));
+}
+
+static void finds_levels(void **state)
+{
+	(void)state;
+	struct track track = empty_track(CAPACITY);
+	add_ramp(&track, 0, 100);
+	track_add(&track, (struct slope_point){100000, 40});
+	assert_int_equal(track_reach(&track, 0, 30), 30);
+	assert_int_equal(track_reach(&track, 50, 30), 50);
+	assert_int_equal(track_reach(&track, 0, 100), track.count);
+	assert_int_equal(track_below(&track, 60, 60), 100);
+	assert_int_equal(track_below(&track, 60, 40), track.count);
+	assert_int_equal(track_below(&track, 0, 30), 0);
+}
+
+/* The window holds exactly the points of the last length_ns, whatever their spacing. */
+static void window_holds_its_length(void **state)
+{
+	(void)state;
+	enum { LENGTH_NS = 50000, FIRST = 17 };
+	struct track track = empty_track(CAPACITY);
+	struct random random = {3};
+	int64_t time_ns = 0;
+	for (size_t i = 0; i < 2000; i++) {
+		time_ns += 1 + random_pick(&random, i % 200 == 0 ? 100000 : 3000);
+		track_add(&track, (struct slope_point){time_ns, random_pick(&random, 1000000)});
+	}
+	struct window window;
+	window_init(&window, LENGTH_NS, FIRST);
+	for (size_t i = FIRST; i < track.count; i++) {
+		window_advance(&window, &track);
+		size_t first = i;
+		struct slope slope;
+		slope_init(&slope);
+		while (first > FIRST &&
+			track.points[i].time_ns - track.points[first - 1].time_ns <= LENGTH_NS)
+			first--;
+		for (size_t k = first; k <= i; k++)
+			slope_add(&slope, track.points[k]);
+		assert_int_equal(window.first, first);
+		assert_int_equal(window.next, i + 1);
+		struct slope_fit slid = {0}, fresh = {0};
+		assert_int_equal(slope_fit(&window.slope, &slid), slope_fit(&slope, &fresh));
+		assert_memory_equal(&slid, &fresh, sizeof slid);
+		int64_t reach_ns = track.points[i].time_ns - track.points[first].time_ns;
+		check_near(window_reach(&window, &track), (double)reach_ns / LENGTH_NS, 1e-15);
+	}
+}
+
+static void empty_window_reaches_nowhere(void **state)
+{
+	(void)state;
+	struct track track = empty_track(CAPACITY);
+	struct window window;
+	window_init(&window, 1000, 0);
+	check_near(window_reach(&window, &track), 0, 0);
+}
+
+/* Rebuilt after thinning: the points of the last length_ns that are still there, and none from
+ * before the window's beginning. */
+static void rebuilt_after_thinning(void **state)
+{
+	(void)state;
+	struct track track = empty_track(101);
+	struct window window;
+	add_ramp(&track, 0, 60);
+	window_init(&window, 80000, 60); /* begins at 60 us: what was before is not its */
+	add_ramp(&track, 60, 101);
+	while (window.next < track.count)
+		window_advance(&window, &track);
+	assert_true(track_add(&track, (struct slope_point){101000, 101}));
+	window_rebuild(&window, &track);
+	assert_int_equal(track.points[window.first].time_ns, 61000);
+	assert_int_equal(window.next, track.count);
+	assert_int_equal(window.slope.count, 21); /* 61, 63, ... 99, 101 */
+	struct slope_fit fit;
+	assert_true(slope_fit(&window.slope, &fit));
+	check_near(fit.rate_n_s, 1e-6 / 1e-6, 1e-12);
+}
+
+/* Never more points than the exact sums have room for. */
+static void window_is_bounded(void **state)
+{
+	(void)state;
+	static struct slope_point many[SLOPE_POINTS_MAX + 100];
+	struct track track = {.points = many, .capacity = SLOPE_POINTS_MAX + 100};
+	struct window window;
+	add_ramp(&track, 0, SLOPE_POINTS_MAX + 100);
+	window_init(&window, INT64_MAX, 0);
+	while (window.next < track.count)
+		window_advance(&window, &track);
+	assert_int_equal(window.slope.count, SLOPE_POINTS_MAX);
+	assert_int_equal(window.first, 100);
+	window_rebuild(&window, &track);
+	assert_int_equal(window.slope.count, SLOPE_POINTS_MAX);
+}
+
+/* Means over a whole period of a swing lie on the ramp that it is laid over. */
+static void smoothing_removes_a_swing(void **state)
+{
+	(void)state;
+	enum { PERIOD_NS = 200000, COUNT = 2000 };
+	struct track track = empty_track(CAPACITY);
+	struct slope_point smooth[COUNT];
+	for (int64_t i = 0; i < COUNT; i++)
+		track_add(&track,
+			(struct slope_point){i * 1000,
+				i * 1000 + llround(50000 * sin(2 * M_PI * (double)i / 200))});
+	size_t count = track_smooth(&track, 0, PERIOD_NS, smooth, COUNT);
+	/* from 0 to the last that fits before 1999 us, 50 us apart */
+	assert_int_equal(count, (1999000 - PERIOD_NS) / (PERIOD_NS / 4) + 1);
+	for (size_t k = 0; k < count; k++) {
+		assert_int_equal(smooth[k].time_ns, PERIOD_NS / 2 + (int64_t)k * PERIOD_NS / 4);
+		/* a sample stands at the beginning of its interval: half an interval early */
+		check_near((double)smooth[k].load_un, (double)smooth[k].time_ns - 500, 2);
+	}
+	assert_int_equal(track_smooth(&track, 0, PERIOD_NS, smooth, 7), 7);
+}
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(thins_by_halves),
+		cmocka_unit_test(finds_levels),
+		cmocka_unit_test(window_holds_its_length),
+		cmocka_unit_test(empty_window_reaches_nowhere),
+		cmocka_unit_test(rebuilt_after_thinning),
+		cmocka_unit_test(window_is_bounded),
+		cmocka_unit_test(smoothing_removes_a_swing),
+	};
+	return cmocka_run_group_tests(tests, NULL, NULL);
+}
