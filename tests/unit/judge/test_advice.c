@@ -43,7 +43,7 @@ static struct live said(const struct talk *talk, enum phase phase, bool standing
 	return live;
 }
 
-/* The rates for some seconds; live swings about its value by swing at 1 Hz. True if there was a
+/* The rates for some seconds; live swings about its value by swing at 0.5 Hz. True if there was a
  * warning on the way. */
 static bool go(struct talk *talk, double live, double swing, double seconds)
 {
@@ -51,7 +51,7 @@ static bool go(struct talk *talk, double live, double swing, double seconds)
 	for (int i = 0; i < (int)lround(seconds * 100); i++) {
 		talk->time_ns += 10 * CLOCKS_NS_PER_MS;
 		double t = (double)talk->time_ns * 1e-9;
-		talk->rates.live = live + swing * sin(2 * M_PI * t);
+		talk->rates.live = live + swing * sin(M_PI * t);
 		advice_learn(&talk->adviser, &talk->rates, talk->time_ns, 0.01, true);
 		warned |= said(talk, PHASE_LATTER_HALF, false).warning;
 	}
@@ -80,8 +80,8 @@ static void warns_of_what_lasts(void **state)
 	assert_string_equal(live.text, "rate 0.17 MPa/s, below 0.20: open the valve a little");
 }
 
-/* A short window that swings out of the band all the time is hunting; a rate that lies above even
- * so is found by the judging window. */
+/* A short window that swings out of the band every two seconds, for longer than warn_s, is hunting;
+ * a rate that lies above even so is found by the judging window. */
 static void never_on_hunting_alone(void **state)
 {
 	(void)state;

@@ -146,6 +146,10 @@ static void usual_changes_pass(void **state)
 		loads[i] = 1000 * round(0.02 * (double)i + 0.4 * random_normal(&random));
 	filter(loads, 2000, &sorted);
 	assert_int_equal(sorted.denied_count, 0);
+	for (size_t i = 0; i < 2000; i++) /* ... on a slow ramp, and two of its steps for once */
+		loads[i] = 1000 * floor(0.02 * (double)i) + (i == 1025 ? 2000 : 0);
+	filter(loads, 2000, &sorted);
+	assert_int_equal(sorted.denied_count, 0);
 	draw_ramp(loads, 2000);
 	loads[1900] += 0.0025 * loads[1900]; /* below spike_fraction */
 	filter(loads, 2000, &sorted);
