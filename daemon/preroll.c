@@ -54,6 +54,7 @@ void preroll_put(struct preroll *preroll, size_t cell, const struct reading *rea
 		preroll_at(preroll, 0)->reading.time.ns < reading->time.ns - PREROLL_NS)
 		drop_oldest(preroll);
 	make_room(preroll);
+	assert(preroll->count < preroll->limit);
 	preroll->entries[(preroll->first + preroll->count) % preroll->limit] =
 		(struct preroll_entry){cell, *reading};
 	preroll->count++;

@@ -381,7 +381,7 @@ void verdict_judge(const struct verdict_input *input, enum basis basis, struct r
 	rate->band_low_pa_s = plan->band_low * plan->rate_unit_pa;
 	rate->band_high_pa_s = plan->band_high * plan->rate_unit_pa;
 	rate->verdict = VERDICT_UNDETERMINED;
-	struct span span;
+	struct span span = {0};
 	if (!find_span(input, basis, &span)) {
 		say(rate,
 			"nothing to judge: %.0f %% of the %s load was not reached before %.0f %% "
