@@ -9,62 +9,41 @@
 #include <math.h>
 #include <stdio.h>
 
-/* The swing is learnt with this time constant, and known after half of it. */
-static const double learn_s = 6;
-/* One lesson may not exceed the swing known so far by more than this: an excursion is no swing. */
-static const double lesson_limit = 2;
-/* Mean absolute distance to standard deviation, sqrt(pi/2). */
-static const double deviation_scale = 1.2533141373155;
-
 void advice_init(struct adviser *adviser, const struct plan *plan)
 {
 	*adviser = (struct adviser){.plan = plan};
 }
 
+/* How far a rate must be beyond a limit to be beyond doubt. */
+static double margin(const struct plan *plan, double swing, double error)
+{
+	return fmax(plan->policy.warn_hunting * swing, plan->policy.sigmas * error);
+}
+
 static int side_of(const struct adviser *adviser, const struct advice_rates *rates)
 {
 	const struct plan *plan = adviser->plan;
-	/* a swing moves the slope of a short window by the square of its shortness */
-	double swing = adviser->swing / (rates->reach * rates->reach);
-	double margin =
-		fmax(plan->policy.warn_hunting * swing, plan->policy.sigmas * rates->live_error);
-	if (adviser->learnt_s >= learn_s / 2) {
-		if (rates->live > plan->band_high + margin)
-			return 1;
-		if (rates->live < plan->band_low - margin)
-			return -1;
-	}
+	double doubt = margin(plan, rates->swing, rates->live_error);
+	if (rates->live > plan->band_high + doubt)
+		return 1;
+	if (rates->live < plan->band_low - doubt)
+		return -1;
 	if (!rates->judging_full)
 		return 0;
-	double judging_margin =
-		plan->policy.sigmas * rates->judging_error +
-		adviser->swing * plan->policy.live_s * 1e9 / (double)plan->window_ns;
-	if (rates->judging > plan->band_high + judging_margin && rates->live > plan->band_high)
+	doubt = margin(plan, rates->judging_swing, rates->judging_error);
+	if (rates->judging > plan->band_high + doubt && rates->live > plan->band_high)
 		return 1;
-	if (rates->judging < plan->band_low - judging_margin && rates->live < plan->band_low)
+	if (rates->judging < plan->band_low - doubt && rates->live < plan->band_low)
 		return -1;
 	return 0;
 }
 
-static void learn_swing(struct adviser *adviser, const struct advice_rates *rates, double tick_s)
-{
-	double distance = fabs(rates->live - rates->judging) * deviation_scale;
-	bool fresh = adviser->learnt_s < learn_s / 2;
-	if (!fresh && distance > lesson_limit * adviser->swing)
-		distance = lesson_limit * adviser->swing;
-	adviser->learnt_s += tick_s;
-	double memory = fmin(adviser->learnt_s, learn_s);
-	adviser->swing += (distance - adviser->swing) * fmin(1, tick_s / memory);
-}
-
 void advice_learn(struct adviser *adviser, const struct advice_rates *rates, int64_t now_ns,
-	double tick_s, bool in_band_phase)
+	bool in_band_phase)
 {
 	if (!rates->known)
 		return;
 	int side = in_band_phase && rates->within ? side_of(adviser, rates) : 0;
-	if (side == 0 && rates->judging_full)
-		learn_swing(adviser, rates, tick_s);
 	if (side != adviser->pending) {
 		adviser->pending = side;
 		adviser->beyond_ns = now_ns;
@@ -83,7 +62,7 @@ static void say_rate(const struct plan *plan, double rate, int side, struct live
 	if (side != 0)
 		snprintf(live->text, sizeof live->text, "rate %.*f %s, %s %.*f: %s", places, rate,
 			unit, side > 0 ? "above" : "below", places, limit,
-			side > 0 ? "ease the valve" : "open the valve a little");
+			side > 0 ? "ease the valve" : "open the valve a little, unless it yields");
 	else if (rate >= plan->band_low && rate <= plan->band_high)
 		snprintf(
 			live->text, sizeof live->text, "rate %.*f %s, in band", places, rate, unit);

@@ -138,9 +138,17 @@ static double follow(double value, double target, double time_s, double constant
 	return value + (target - value) * time_s / (constant_s + time_s);
 }
 
+/* Most that a sine of this residual does to the slope of a window: 6 A / (pi f W^2), the slowest
+ * hunting being the worst; in N/s. */
+static double swing_rate(double residual_n, double window_s)
+{
+	const double slowest_hz = 0.5, pi = 3.14159265358979323846;
+	return 6 * 1.4142135623730951 * residual_n / (pi * slowest_hz * window_s * window_s);
+}
+
 /* The run's own rate and swing, from its windows. */
 static void learn_rates(struct judge *judge, const struct slope_fit *live,
-	const struct slope_fit *judging, double tick_s)
+	const struct slope_fit *band, const struct slope_fit *judging, double tick_s)
 {
 	struct incident_rates *rates = &judge->rates;
 	rates->live = live->rate_n_s;
@@ -150,7 +158,9 @@ static void learn_rates(struct judge *judge, const struct slope_fit *live,
 		rates->own = judging->rate_n_s;
 	else
 		rates->own = follow(rates->own, judging->rate_n_s, tick_s, own_rate_s);
-	double swing = live->residual_n;
+	if (judge->machine.phase == PHASE_SEATING) /* a bend in the ramp is no swing */
+		return;
+	double swing = band->residual_n;
 	if (rates->swing > 0)
 		swing = follow(
 			rates->swing, fmin(swing, swing_factor * rates->swing), tick_s, swing_s);
@@ -174,16 +184,23 @@ static void tick(struct judge *judge, int64_t now_ns)
 	shown->within = begun;
 	if (!shown->known)
 		return;
-	if (begun)
-		learn_rates(judge, &live, &judging, tick_s);
-	shown->live = band_unit(judge, begun ? band.rate_n_s : live.rate_n_s);
-	shown->live_error = band_unit(judge, begun ? band.error_n_s : live.error_n_s);
-	shown->judging = begun ? band_unit(judge, judging.rate_n_s) : shown->live;
-	shown->judging_error = begun ? band_unit(judge, judging.error_n_s) : 0;
+	shown->live = band_unit(judge, live.rate_n_s);
+	shown->live_error = band_unit(judge, live.error_n_s);
 	shown->judging_full = begun && window_reach(&judge->judging_window, track) >= full_reach;
-	shown->reach = fmin(1, window_reach(&judge->band_window, track));
-	advice_learn(
-		&judge->adviser, shown, now_ns, tick_s, judge->machine.phase == PHASE_LATTER_HALF);
+	if (begun) {
+		learn_rates(judge, &live, &band, &judging, tick_s);
+		double residual = fmax(band.residual_n, judge->rates.swing);
+		double reach = fmin(1, window_reach(&judge->band_window, track));
+		double short_s = judge->plan.policy.live_s * reach;
+		double long_s = (double)judge->plan.window_ns * 1e-9;
+		shown->live = band_unit(judge, band.rate_n_s);
+		shown->live_error = band_unit(judge, band.error_n_s);
+		shown->judging = band_unit(judge, judging.rate_n_s);
+		shown->judging_error = band_unit(judge, judging.error_n_s);
+		shown->swing = band_unit(judge, swing_rate(residual, short_s));
+		shown->judging_swing = band_unit(judge, swing_rate(residual, long_s));
+	}
+	advice_learn(&judge->adviser, shown, now_ns, judge->machine.phase == PHASE_LATTER_HALF);
 }
 
 /* After samples were taken off the track. */

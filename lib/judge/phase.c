@@ -107,15 +107,21 @@ static void climb(struct machine *machine)
 static void soften(
 	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
 {
-	const struct policy *policy = &machine->plan->policy;
-	double anticipated = (double)machine->plan->anticipated_load_un;
+	const struct plan *plan = machine->plan;
+	const struct policy *policy = &plan->policy;
+	double anticipated = (double)plan->anticipated_load_un;
 	bool blind = anticipated <= 0;
-	double limit = blind ? policy->yield_rate_blind : policy->yield_rate;
+	double limit = (blind ? policy->yield_rate_blind : policy->yield_rate) * rates->own;
+	/* near the anticipated load, a rate below the band is the specimen's doing: nobody must be
+	 * told to open the valve there */
+	double band_low = plan->band_low * plan->rate_unit_pa * plan->area_m2;
+	if (!blind && rates->own > band_low)
+		limit = fmax(limit, band_low);
 	bool high = blind || (double)now.load_un >= policy->yield_from * anticipated;
 	if (machine->phase == PHASE_YIELDING) {
-		if (rates->live > yield_over * limit * rates->own)
+		if (rates->live > yield_over * limit)
 			climb(machine);
-	} else if (high && rates->live < limit * rates->own) {
+	} else if (high && rates->live < limit) {
 		machine->phase = PHASE_YIELDING;
 	}
 }

@@ -82,9 +82,9 @@
 	X(yield_rate_blind, 0.6, "of the run's own rate", \
 		"the same where no load was anticipated") \
 	X(live_s, 2.0, "s", "window of the running stress rate that a person sees") \
-	X(warn_hunting, 3, "1", \
-		"a warning needs a departure of this many times the run's own " \
-		"swing about its rate") \
+	X(warn_hunting, 1.1, "1", \
+		"a warning needs a departure of this many times the most that the run's own " \
+		"swing can do to the slope") \
 	X(warn_s, 0.5, "s", "... that lasts this long")
 
 struct policy {

@@ -25,7 +25,8 @@ struct tally {
 	long end_wrong;
 	long verdict_right, verdict_close, verdict_wrong;
 	long event_missed, event_false;
-	long warned, warned_late, false_warned;
+	long warnable, warned, warned_soon; /* excursions of 30 % and more; within 2 s, or 5 s */
+	long warned_quiet, quiet;           /* runs in band all through */
 };
 
 struct job {
@@ -40,6 +41,8 @@ struct job {
 
 struct machine {
 	struct judge *judge;
+	double warned_s; /* first live warning; 0: none */
+	int64_t looked_ns;
 	struct record record;
 	struct scene scene;
 	struct judgement judgement;
@@ -61,12 +64,29 @@ static void draw(struct machine *machine, const struct job *job, long index, siz
 		plan->alignment_un = llround(0.1 * scene->maximum_n * 1e6);
 }
 
+/* What a person would see, twenty times a second. */
+static void look_live(struct machine *machine, const struct sample *sample)
+{
+	double from_s = machine->scene.warned_from_s;
+	struct live live;
+	if (sample->time.ns - machine->looked_ns < CLOCKS_NS_PER_S / 20)
+		return;
+	machine->looked_ns = sample->time.ns;
+	judge_live(machine->judge, &live);
+	double now_s = (double)sample->time.ns * 1e-9;
+	if (live.warning && machine->warned_s <= 0 && now_s >= from_s)
+		machine->warned_s = now_s;
+}
+
 static void judge_scene(struct machine *machine)
 {
+	machine->warned_s = 0;
+	machine->looked_ns = 0;
 	judge_start(machine->judge, &machine->scene.plan);
 	for (size_t i = 0; i < machine->record.count; i++) {
 		if (judge_feed(machine->judge, &machine->record.samples[i]))
 			break;
+		look_live(machine, &machine->record.samples[i]);
 	}
 	judge_finish(machine->judge, &machine->judgement);
 }
@@ -119,6 +139,27 @@ static void describe(const struct machine *machine, long index, const char *kind
 			(double)judgement->events[i].time.ns * 1e-9, judgement->events[i].text);
 }
 
+static void score_warnings(
+	const struct machine *machine, struct tally *tally, const struct truth *truth)
+{
+	const struct scene *scene = &machine->scene;
+	if (scene->plan.anticipated_load_un == 0 || !truth->judged)
+		return;
+	bool warned = machine->warned_s > 0;
+	double part = scene->warned_rate;
+	if (scene->warned_from_s > 0 && (part >= 1.3 || part <= 0.7) &&
+		truth->excess_n_s > 4 * truth->error_n_s) {
+		double late_s = machine->warned_s - scene->warned_from_s;
+		tally->warnable++;
+		tally->warned += warned;
+		tally->warned_soon += warned && late_s <= (scene->quiet ? 2 : 5);
+	} else if (scene->warned_from_s <= 0 && truth->excess_n_s < 0 && scene->stop_s <= 0 &&
+		   scene->world.fault_count == 0 && scene->world.capacity_n <= 0) {
+		tally->quiet++;
+		tally->warned_quiet += warned;
+	}
+}
+
 static void score(struct machine *machine, struct job *job, long index, size_t kind)
 {
 	struct tally *tally = &job->tally[kind];
@@ -139,6 +180,7 @@ static void score(struct machine *machine, struct job *job, long index, size_t k
 	tally->verdict_wrong += mark == MARK_WRONG;
 	tally->event_missed += missed;
 	tally->event_false += invented;
+	score_warnings(machine, tally, &truth);
 	if (!job->wrong)
 		return;
 	char what[256];
@@ -193,8 +235,16 @@ static long print_table(const struct job *job)
 		all.verdict_wrong += tally->verdict_wrong;
 		all.event_missed += tally->event_missed;
 		all.event_false += tally->event_false;
+		all.warnable += tally->warnable;
+		all.warned += tally->warned;
+		all.warned_soon += tally->warned_soon;
+		all.quiet += tally->quiet;
+		all.warned_quiet += tally->warned_quiet;
 	}
 	print_row("all", &all);
+	printf("\nexcursions of 30 %% and more: %ld; warned of %ld, soon (2 s, hunting 5 s) %ld\n"
+	       "runs within the band: %ld; warned of %ld\n",
+		all.warnable, all.warned, all.warned_soon, all.quiet, all.warned_quiet);
 	return all.maximum_wrong + all.end_wrong + all.verdict_wrong;
 }
 

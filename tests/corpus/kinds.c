@@ -188,9 +188,11 @@ static void excursion(struct scene *scene)
 	double seconds = window_s * between(scene, 0.5, 1.5);
 	double other = chance(scene, 0.5) ? rate * between(scene, 1.2, 2.5)
 					  : rate * between(scene, 0.1, 0.8);
+	anticipate(scene, scene->maximum_n);
 	seat(scene, 0.1, rate);
 	up_to(scene, inside(scene, 0.8), rate);
 	scene->warned_from_s = scene->drawing.end_s;
+	scene->warned_rate = other / rate;
 	drawing_run(&scene->drawing, seconds, other);
 	if (other < 0.35 * rate)
 		scene->may |= EVENT(EVENT_STALL);

@@ -34,6 +34,7 @@ struct scene {
 	double stop_s;         /* the load stood still or fell back here; 0: it did not */
 	bool gap;              /* a gap that may be longer than the judging window */
 	double warned_from_s;  /* an excursion begins here; 0: none */
+	double warned_rate;    /* its rate in parts of the rate before */
 };
 
 struct kind {
