@@ -7,6 +7,8 @@
  * - Rounded top, the time spent near the maximum being longer than that of a corner between the
  *   ramp and the fall, and spread over it like a parabola: the specimen yielded, so it broke,
  *   however slowly it declines.
+ * - A record whose only sample below decline_fraction is its last one, and above half of the top,
+ * shows no fall that went on: without a rounded top that counts as let off.
  * - Flat top (held), or a sharp corner with a slow fall: the load was let off.
  */
 #ifndef JUDGE_ENDING_H

@@ -117,7 +117,7 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	judge->plan = *plan;
 	judge->track.count = 0;
 	judge->any = false;
-	judge->tick_at_ns = 0;
+	judge->tick_at_ns = INT64_MIN / 2;
 	findings_clear(&judge->findings);
 	spike_init(&judge->spike, &judge->plan.policy);
 	stuck_init(&judge->stuck);
@@ -409,6 +409,19 @@ static bool zero_is_flat(const struct judge *judge, size_t block)
 	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
 }
 
+/* What the press read after the run: the reading nearest to zero since the load came off. */
+static double rest_load(const struct judge *judge)
+{
+	const struct slope_point *points = judge->track.points;
+	double rest = INFINITY;
+	for (size_t i = judge->track.count; i > 0; i--) {
+		if (points[i - 1].time_ns < judge->machine.off_since_ns)
+			break;
+		rest = fmin(rest, fabs((double)points[i - 1].load_un));
+	}
+	return rest;
+}
+
 /* The press's zero before contact: where it first stood still. A slow approach is no offset. */
 static void check_zero(const struct judge *judge, struct findings *findings)
 {
@@ -419,6 +432,9 @@ static void check_zero(const struct judge *judge, struct findings *findings)
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
 	if (block + 1 >= machine->zero_count || fabs(machine->zero_un[block]) <= limit)
+		return;
+	/* a press that reads nearer to zero afterwards had a load on before */
+	if (machine->off && rest_load(judge) < fabs(machine->zero_un[block]) / 2)
 		return;
 	int64_t from_ns = machine->zero_from_ns[block];
 	findings_add(findings, EVENT_ZERO_OFFSET, from_ns, from_ns,

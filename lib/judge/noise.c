@@ -159,6 +159,10 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 	measure_hunting(noise, policy);
 }
 
+/* What two moving averages of hunting_s leave of a swing at 1 Hz (of slower ones they leave more).
+ */
+static const double filter_gain = 0.76;
+
 /* The swing about one end of a window is taken to be at most this many times the usual mean square:
  * presses hunt in bursts, but a kink in the rate is no swing. */
 static const double burst_square = 9;
@@ -184,7 +188,7 @@ double noise_error(const struct noise *noise, const struct slope_fit *fit, int64
 		noise->step_n > 0 ? fabs(fit->rate_n_s) * window_s / noise->step_n : INFINITY;
 	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps);
 	double swing = square_at(noise, start_ns) + square_at(noise, end_ns);
-	double hunting = 6 / (window_s * window_s) * sqrt(swing);
+	double hunting = 6 / filter_gain / (window_s * window_s) * sqrt(swing);
 	double unseen = 2 * missing * noise->swing_n / window_s;
 	return sqrt(white * white + stair * stair + hunting * hunting + unseen * unseen);
 }

@@ -56,6 +56,8 @@ struct scan {
 	int64_t previous_ns;
 	bool previous_outside;
 	bool out_now;
+	int64_t outside_at_ns; /* newest look that was outside */
+	int64_t settle_ns;     /* half a judging window */
 };
 
 static const char *rate_unit(const struct plan *plan)
@@ -171,7 +173,11 @@ static void report_crossing(struct scan *scan, const struct verdict_input *input
 {
 	const struct plan *plan = input->plan;
 	bool out = look->excess > plan->policy.sigmas * look->error;
-	bool in = look->excess <= 0;
+	if (look->excess > 0)
+		scan->outside_at_ns = look->middle_ns;
+	/* back for good: half a window without a look outside, so that hunting at a limit is one
+	 * departure and not many */
+	bool in = look->middle_ns - scan->outside_at_ns >= scan->settle_ns;
 	if (!(scan->out_now ? in : out))
 		return;
 	scan->out_now = !scan->out_now;
@@ -220,7 +226,7 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	int64_t end_ns = track->points[span->to].time_ns;
 	int64_t step_ns = span->window_ns / looks_per_window;
 	int64_t next_ns = start_ns + span->window_ns;
-	*scan = (struct scan){.previous_ns = start_ns};
+	*scan = (struct scan){.previous_ns = start_ns, .settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
 		window_advance(&window, track);
 		int64_t now_ns = track->points[window.next - 1].time_ns;
