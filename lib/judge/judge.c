@@ -36,6 +36,8 @@ static const double swing_s = 5, swing_factor = 2;
 /* A later top is looked at for a fracture if it reached this part of the maximum. */
 static const double later_top = 0.5;
 
+/* Before and after the run the zero is the same within this part of itself. */
+static const double zero_same = 0.07;
 /* The zero is flat: it changes by no more than this share of the run's mean rate. */
 static const double zero_flat = 0.08;
 
@@ -409,17 +411,17 @@ static bool zero_is_flat(const struct judge *judge, size_t block)
 	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
 }
 
-/* What the press read after the run: the reading nearest to zero since the load came off. */
+/* What the press read at the end of the record, once the load was off: mean of the last moments. */
 static double rest_load(const struct judge *judge)
 {
 	const struct slope_point *points = judge->track.points;
-	double rest = INFINITY;
-	for (size_t i = judge->track.count; i > 0; i--) {
-		if (points[i - 1].time_ns < judge->machine.off_since_ns)
-			break;
-		rest = fmin(rest, fabs((double)points[i - 1].load_un));
-	}
-	return rest;
+	size_t last = judge->track.count - 1, first = last;
+	int64_t since_ns = points[last].time_ns - (int64_t)(judge->plan.policy.release_s / 2 * 1e9);
+	double sum = (double)points[last].load_un;
+	while (first > 0 && points[first - 1].time_ns >= since_ns &&
+		points[first - 1].time_ns >= judge->machine.off_since_ns)
+		sum += (double)points[--first].load_un;
+	return sum / (double)(last - first + 1);
 }
 
 /* The press's zero before contact: where it first stood still. A slow approach is no offset. */
@@ -433,8 +435,10 @@ static void check_zero(const struct judge *judge, struct findings *findings)
 		(double)judge->spike.step_un);
 	if (block + 1 >= machine->zero_count || fabs(machine->zero_un[block]) <= limit)
 		return;
-	/* a press that reads nearer to zero afterwards had a load on before */
-	if (machine->off && rest_load(judge) < fabs(machine->zero_un[block]) / 2)
+	/* a press that reads something else afterwards had a load on before */
+	double zero = machine->zero_un[block];
+	double same = fmax(zero_same * fabs(zero), (double)judge->spike.step_un);
+	if (machine->off && fabs(rest_load(judge) - zero) > same)
 		return;
 	int64_t from_ns = machine->zero_from_ns[block];
 	findings_add(findings, EVENT_ZERO_OFFSET, from_ns, from_ns,
