@@ -118,15 +118,14 @@ static void report_fall(struct incident *incident, int64_t now_ns)
 static void watch_fall(struct incident *incident, struct slope_point now, double swing_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	double least = fmax(policy->drop_fraction * (double)incident->top_un,
-		policy->drop_swings * swing_n * 1e6);
-	if (now.load_un >= incident->top_un) {
+	if (now.load_un >= incident->top_un)
 		begin_rise(incident, now);
-	} else if ((double)(incident->top_un - now.load_un) <= near_share * least) {
-		incident->near_ns = now.time_ns;
-	}
 	if (incident->top_un <= 0)
 		return;
+	double least = fmax(policy->drop_fraction * (double)incident->top_un,
+		policy->drop_swings * swing_n * 1e6);
+	if ((double)(incident->top_un - now.load_un) <= near_share * least)
+		incident->near_ns = now.time_ns;
 	bool was_down = (double)(incident->top_un - incident->low_un) >= least;
 	if (now.load_un < incident->low_un)
 		incident->low_un = now.load_un;

@@ -1,0 +1,210 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * After the run: the maximum, how the load came down, the events that belong on the record, the
+ * zero before contact, and the verdict on both bases, from the track.
+ */
+#include "judge/judge.h"
+
+#include "judge/ending.h"
+#include "judge/judge_state.h"
+#include "judge/verdict.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A later top is looked at for a fracture if it reached this part of the maximum. */
+static const double later_top = 0.5;
+
+/* Before and after the run the zero is the same within this part of itself. */
+static const double zero_same = 0.07;
+/* The zero is flat: it changes by no more than this share of the run's mean rate. */
+static const double zero_flat = 0.08;
+
+/* First index of the largest sample in [begin, count). */
+static size_t largest(const struct track *track, size_t begin)
+{
+	size_t top = begin;
+	for (size_t i = begin + 1; i < track->count; i++) {
+		if (track->points[i].load_un > track->points[top].load_un)
+			top = i;
+	}
+	return top;
+}
+
+/* How the load came down from its maximum, or from a later top nearly as high. */
+static enum end find_end(const struct judge *judge, size_t top)
+{
+	const struct track *track = &judge->track;
+	const struct policy *policy = &judge->plan.policy;
+	double least = later_top * (double)track->points[top].load_un;
+	enum end end = END_INTERRUPTED;
+	while ((double)track->points[top].load_un >= least) {
+		enum fall fall = ending_fall(track, top, policy, judge->running.rates.swing);
+		if (fall == FALL_BROKEN)
+			return END_BROKEN;
+		if (fall == FALL_NONE)
+			return end;
+		end = END_UNLOADED;
+		double limit = policy->decline_fraction * (double)track->points[top].load_un;
+		size_t below = track_below(track, top, (int64_t)limit);
+		size_t next = largest(track, below);
+		if (next == below)
+			break;
+		top = next;
+	}
+	return end;
+}
+
+/* What happened while seating is no event of the loading, nor is a slow rise near the maximum a
+ * stand-still: the specimen yields there. A reading that was doubted when the load was small, but
+ * is nothing against the maximum, is no spike. */
+static bool belongs(const struct judge *judge, size_t index)
+{
+	const struct event *event = &judge->findings.events[index];
+	const struct machine *machine = &judge->machine;
+	double load = (double)event->load_un, maximum = (double)machine->maximum_un;
+	double floor = judge->plan.policy.event_floor * maximum;
+	bool before = event->time.ns < machine->maximum_ns;
+	switch (event->kind) {
+	case EVENT_STALL:
+		return load >= floor && load < judge->plan.span_to * maximum && before;
+	case EVENT_SHOCK:
+		return load >= floor && before;
+	case EVENT_SPIKE:
+		return (double)judge->findings.size_un[index] >
+		       judge->plan.policy.spike_fraction * maximum;
+	case EVENT_DROP:
+	case EVENT_RECOVERY:
+	case EVENT_LET_OFF:
+		return load >= floor;
+	default:
+		return true;
+	}
+}
+
+static void keep_findings(const struct judge *judge, struct findings *kept)
+{
+	findings_clear(kept);
+	for (size_t i = 0; i < judge->findings.count; i++) {
+		if (belongs(judge, i))
+			findings_copy(kept, &judge->findings, i);
+	}
+	kept->total += judge->findings.total - judge->findings.count;
+}
+
+/* From this block of idle samples to the next the press stood still. */
+static bool zero_is_flat(const struct judge *judge, size_t block)
+{
+	const struct machine *machine = &judge->machine;
+	const int64_t *from_ns = machine->zero_from_ns;
+	if (!machine->touched)
+		return true;
+	double pace = (double)machine->maximum_un / (double)(machine->maximum_ns - from_ns[block]);
+	double most = zero_flat * pace * (double)(from_ns[block + 1] - from_ns[block]);
+	most = fmax(most, (double)judge->spike.step_un / 4);
+	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
+}
+
+/* What the press read at the end of the record, once the load was off: mean of the last moments. */
+static double rest_load(const struct judge *judge)
+{
+	const struct slope_point *points = judge->track.points;
+	size_t last = judge->track.count - 1, first = last;
+	int64_t since_ns = points[last].time_ns - (int64_t)(judge->plan.policy.release_s / 2 * 1e9);
+	double sum = (double)points[last].load_un;
+	while (first > 0 && points[first - 1].time_ns >= since_ns &&
+		points[first - 1].time_ns >= judge->machine.off_since_ns)
+		sum += (double)points[--first].load_un;
+	return sum / (double)(last - first + 1);
+}
+
+/* The press's zero before contact: where it first stood still. A slow approach is no offset. */
+static void check_zero(const struct judge *judge, struct findings *findings)
+{
+	const struct machine *machine = &judge->machine;
+	size_t block = 0;
+	while (block + 1 < machine->zero_count && !zero_is_flat(judge, block))
+		block++;
+	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
+		(double)judge->spike.step_un);
+	if (block + 1 >= machine->zero_count || fabs(machine->zero_un[block]) <= limit)
+		return;
+	/* a press that reads something else afterwards had a load on before */
+	double zero = machine->zero_un[block];
+	double same = fmax(zero_same * fabs(zero), (double)judge->spike.step_un);
+	if (machine->off && fabs(rest_load(judge) - zero) > same)
+		return;
+	int64_t from_ns = machine->zero_from_ns[block];
+	findings_add(findings, EVENT_ZERO_OFFSET, from_ns, from_ns,
+		(int64_t)machine->zero_un[block], "the unloaded press read %.2f kN before contact",
+		machine->zero_un[block] * 1e-9);
+}
+
+static void judge_rates(struct judge *judge, struct judgement *judgement, size_t top)
+{
+	struct verdict_input input = {
+		.plan = &judge->plan,
+		.track = &judge->track,
+		.findings = &judge->finished,
+		.noise = &judge->noise,
+		.maximum_un = judgement->maximum_un,
+		.maximum_at = top,
+		.end = judgement->end,
+	};
+	bool anticipated = judge->plan.anticipated_load_un > 0;
+	judgement->basis =
+		anticipated && judge->plan.basis_anticipated ? BASIS_ANTICIPATED : BASIS_MAXIMUM;
+	struct findings crossings = {0};
+	verdict_judge(&input, judgement->basis, &judgement->rate, &crossings);
+	judgement->rate_other.verdict = VERDICT_NONE;
+	if (anticipated)
+		verdict_judge(&input,
+			judgement->basis == BASIS_MAXIMUM ? BASIS_ANTICIPATED : BASIS_MAXIMUM,
+			&judgement->rate_other, NULL);
+	for (size_t i = 0; i < crossings.count; i++)
+		findings_copy(&judge->finished, &crossings, i);
+}
+
+static void judge_track(struct judge *judge, struct judgement *judgement)
+{
+	memset(judgement, 0, sizeof *judgement);
+	keep_findings(judge, &judge->finished);
+	check_zero(judge, &judge->finished);
+	judgement->end = END_NO_LOAD;
+	size_t top = 0;
+	if (judge->machine.touched && judge->track.count > 0) {
+		judgement->maximum_un = judge->machine.maximum_un;
+		judgement->maximum_at.ns = judge->machine.maximum_ns;
+		top = largest(&judge->track, 0);
+		judgement->end = find_end(judge, top);
+	}
+	judge_rates(judge, judgement, top);
+	findings_sort(&judge->finished);
+	judgement->event_count = judge->finished.count;
+	judgement->event_total = judge->finished.total;
+	for (size_t i = 0; i < judge->finished.count; i++)
+		judgement->events[i] = judge->finished.events[i];
+}
+
+void judge_finish(struct judge *judge, struct judgement *judgement)
+{
+	/* The samples still held by the spike filter count as far as nothing denied them; they are
+	 * put on the track for the judgement only, so that feeding may go on afterwards. */
+	struct spike spike = judge->spike;
+	size_t count = judge->track.count;
+	size_t found = judge->findings.count, total = judge->findings.total;
+	size_t faults = judge->findings.fault_count;
+	struct spike_out out;
+	spike_flush(&spike, &out);
+	for (size_t i = 0; i < out.denied_count; i++)
+		judge_deny(judge, &out.denied[i]);
+	for (size_t i = 0; i < out.count && judge->track.count < judge->track.capacity; i++)
+		judge->track.points[judge->track.count++] =
+			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un};
+	judge_track(judge, judgement);
+	judge->track.count = count;
+	judge->findings.count = found;
+	judge->findings.total = total;
+	judge->findings.fault_count = faults;
+}

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The running stress rate: three windows that slide with the load, and what follows from them: the
+ * rate that a person sees, the run's own rate, its swing, how far hunting alone can move a rate.
+ */
+#ifndef JUDGE_RUNNING_H
+#define JUDGE_RUNNING_H
+
+#include "judge/advice.h"
+#include "judge/incident.h"
+#include "judge/plan.h"
+#include "judge/track.h"
+
+struct running {
+	const struct plan *plan;
+	struct window live;    /* what a person sees */
+	struct window judging; /* W; begins afresh where the band begins */
+	struct window band;    /* as the live one, but begins afresh where the band begins */
+	struct incident_rates rates;
+	struct advice_rates shown;
+	int64_t looked_ns; /* last look at the rates */
+};
+
+void running_init(struct running *running, const struct plan *plan);
+/* The press has touched the specimen: nothing is known yet. first: index of the next sample. */
+void running_touch(struct running *running, size_t first);
+/* A step, a fall: the rates on its two sides are not one rate. What is known of the swing stays. */
+void running_break(struct running *running, size_t first);
+/* The band begins: what was done before must not leak into rates that are warned of. */
+void running_band(struct running *running, size_t first);
+
+/* The track has one point more. */
+void running_advance(struct running *running, const struct track *track);
+/* Samples were taken off the track. */
+void running_rebuild(struct running *running, const struct track *track);
+/* Looks at the windows, if it is time to: true if it did. step_un: finest change seen; seating: a
+ * bend in the ramp is no swing there. */
+bool running_look(struct running *running, const struct track *track, int64_t now_ns,
+	int64_t step_un, bool seating);
+
+#endif
