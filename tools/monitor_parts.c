@@ -48,7 +48,7 @@ static void put_named(
 	const struct monitor_layout *layout, int row, const char *name, const char *value)
 {
 	monitor_parts_put(row, layout->side, layout->columns - 1, name);
-	monitor_parts_put(row, layout->side + 10, layout->columns - 1, value);
+	monitor_parts_put(row, layout->side + 12, layout->columns - 1, value);
 }
 
 static double newtons(int64_t load_un)
@@ -132,7 +132,7 @@ static void draw_side(const struct monitor_layout *layout, const struct monitor_
 		quantity_text(SHOWN_LOAD, inch_pound,
 			specimen->anticipated_pa * specimen_area_m2(specimen), buffer,
 			sizeof(buffer));
-		put_named(layout, ROW_LOAD + 4, "expected", buffer);
+		put_named(layout, ROW_LOAD + 4, "anticipated", buffer);
 	}
 }
 

@@ -109,7 +109,7 @@ static void add_row(struct table *table, const struct run_row *row)
 {
 	char number[24], started[CLOCKS_UTC_TEXT_SIZE], maximum[40] = "-", fracture[12] = "-";
 	snprintf(number, sizeof(number), "%" PRId64, row->run);
-	words_time(row->started, started);
+	words_minute(row->started, started);
 	if (row->closed) {
 		struct text text;
 		text_init(&text, maximum, sizeof(maximum));
@@ -131,7 +131,7 @@ static void add_row(struct table *table, const struct run_row *row)
 static int put_table(const struct runs *runs)
 {
 	static const char *const heads[] = {"run", "started", "press", "specimen", "maximum",
-		"strength", "rate", "end", "fracture"};
+		"strength", "rate", "end", "type"};
 	struct table table;
 	table_init(&table, "rlllrrlll");
 	for (size_t i = 0; i < sizeof(heads) / sizeof(*heads); i++)

@@ -47,6 +47,14 @@ void words_time(struct utc_time time, char *text)
 		strcpy(point, "Z");
 }
 
+void words_minute(struct utc_time time, char *text)
+{
+	static const char minute[] = "YYYY-MM-DDTHH:MM";
+	clocks_utc_text(time, text);
+	text[sizeof minute - 1] = 'Z';
+	text[sizeof minute] = '\0';
+}
+
 const char *words_fracture(int type)
 {
 	static const char *const words[] = {

@@ -18,6 +18,8 @@ const char *words_phase(enum phase phase);
 
 /* To the second: "2026-03-02T14:05:09Z". text holds CLOCKS_UTC_TEXT_SIZE bytes. */
 void words_time(struct utc_time time, char *text);
+/* To the minute, for tables: "2026-03-02T14:05Z". */
+void words_minute(struct utc_time time, char *text);
 
 /* What the six fracture types look like, in this project's own words; "" for other numbers. */
 const char *words_fracture(int type);
