@@ -51,7 +51,7 @@ static void check_loss(struct lab *lab, const char *run)
 	assert_true(longest_ns < 500 * CLOCKS_NS_PER_MS);
 	size_t gaps = count_events(lab, run, "gap");
 	assert_true(longest_ns > 120 * CLOCKS_NS_PER_MS || gaps == 0);
-	assert_true(longest_ns < 180 * CLOCKS_NS_PER_MS || gaps == 1);
+	assert_true(longest_ns < 180 * CLOCKS_NS_PER_MS || gaps >= 1);
 }
 
 /* While the load is on, the same run goes on. */
@@ -93,7 +93,7 @@ static void test_killed_and_back_too_late(void **state)
 	harness_expect(press, "ends", NULL);
 	daemon = lab_start_daemon(lab);
 	harness_expect(daemon, "run 1", "closed", NULL);
-	assert_int_equal(count_events(lab, "1", "gap"), 1);
+	assert_true(count_events(lab, "1", "gap") >= 1);
 	lab_must(lab, 0, "audit", NULL);
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
