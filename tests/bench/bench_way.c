@@ -40,12 +40,12 @@ static void make_wire(void)
 
 static void remove_database(const char *path)
 {
-	char other[128];
-	remove(path);
-	snprintf(other, sizeof other, "%s-wal", path);
-	remove(other);
-	snprintf(other, sizeof other, "%s-shm", path);
-	remove(other);
+	static const char *const ends[] = {"", "-wal", "-shm", "-lock"};
+	for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
+		char file[128];
+		snprintf(file, sizeof file, "%s%s", path, ends[i]);
+		remove(file);
+	}
 }
 
 /* ---- ours */
