@@ -30,7 +30,6 @@ static const char pragmas[] = "PRAGMA foreign_keys = ON;"
 			      "PRAGMA recursive_triggers = ON;"
 			      "PRAGMA cell_size_check = ON;"
 			      "PRAGMA mmap_size = 0;";
-static const char pragmas_read[] = "PRAGMA query_only = ON;";
 /* The log is cut back to 16 MB once a reader that kept it long has gone. */
 static const char pragmas_write[] = "PRAGMA synchronous = FULL;"
 				    "PRAGMA journal_size_limit = 16777216;";
@@ -88,17 +87,59 @@ static enum store_status take_lock(struct store *store)
 	return STORE_OK;
 }
 
+static void forget_statements(struct store *store)
+{
+	for (size_t i = 0; i < store->cache_count; i++)
+		sqlite3_finalize(store->cache[i]);
+	store->cache_count = 0;
+}
+
+/* An older file is read through a copy that is brought up to date; the file itself stays as it was
+ * archived. The copy is SQLite's own temporary file, gone with the connection. */
+static enum store_status copy_older(struct store *store, int64_t version)
+{
+	sqlite3 *copy = NULL;
+	int answer = sqlite3_open_v2("", &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, NULL);
+	sqlite3_backup *backup =
+		answer == SQLITE_OK ? sqlite3_backup_init(copy, "main", store->db, "main") : NULL;
+
+	if (backup) {
+		sqlite3_backup_step(backup, -1);
+		answer = sqlite3_backup_finish(backup);
+	} else if (answer == SQLITE_OK) {
+		answer = sqlite3_errcode(copy);
+	}
+	forget_statements(store);
+	sqlite3_close_v2(store->db);
+	store->db = copy;
+	if (answer != SQLITE_OK)
+		return sql_fail(store, answer, "copying an older database to read it");
+	enum store_status status = sql_run(store, pragmas);
+	return status == STORE_OK ? schema_migrate(store, version) : status;
+}
+
 static enum store_status configure(struct store *store)
 {
+	int64_t version = 0;
+
 	sqlite3_extended_result_codes(store->db, 1);
 	sqlite3_busy_timeout(store->db, BUSY_TIMEOUT_MS);
 	sqlite3_db_config(store->db, SQLITE_DBCONFIG_DEFENSIVE, 1, NULL);
 	enum store_status status = sql_run(store, pragmas);
 	if (status == STORE_OK)
-		status = sql_run(store, store->mode == STORE_WRITE ? pragmas_write : pragmas_read);
+		status = schema_check(store, &version);
+	if (status != STORE_OK)
+		return status;
+	if (store->mode == STORE_READ) {
+		if (version < SCHEMA_VERSION)
+			status = copy_older(store, version);
+		return status == STORE_OK ? sql_run(store, "PRAGMA query_only = ON") : status;
+	}
+	/* A property of the file, and not to be set on one that is not ours. */
+	status = sql_run(store, "PRAGMA journal_mode = WAL");
 	if (status == STORE_OK)
-		status = schema_check(store);
-	return status;
+		status = sql_run(store, pragmas_write);
+	return status == STORE_OK ? schema_migrate(store, version) : status;
 }
 
 /* A closed database has no -wal and -shm beside it, and SQLite makes them even to read: who may
@@ -113,13 +154,6 @@ static bool readable_as_it_stands(const struct store *store)
 	text_put(&text, store->path);
 	text_put(&text, "-wal");
 	return access(wal, F_OK) != 0 && errno == ENOENT && access(store->path, R_OK) == 0;
-}
-
-static void forget_statements(struct store *store)
-{
-	for (size_t i = 0; i < store->cache_count; i++)
-		sqlite3_finalize(store->cache[i]);
-	store->cache_count = 0;
 }
 
 static int open_as_it_stands(struct store *store)

@@ -14,9 +14,11 @@
  *   1  the first: specimens, seats, runs, readings, outcomes, seals, fractures */
 enum { SCHEMA_VERSION = 1 };
 
-/* Looks whether the file is a ramplog database of a version this program can use. In write mode
- * an empty file is made one and an older version brought up to date, each step in a transaction of
- * its own that either happens wholly or not at all. */
-enum store_status schema_check(struct store *store);
+/* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
+ * empty file, in write mode. */
+enum store_status schema_check(struct store *store, int64_t *version);
+/* Brings a database of that version up to SCHEMA_VERSION, each step in a transaction of its own
+ * that either happens wholly or not at all. */
+enum store_status schema_migrate(struct store *store, int64_t version);
 
 #endif
