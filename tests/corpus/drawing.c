@@ -103,6 +103,30 @@ double drawing_reach(const struct drawing *drawing, double load_n)
 	return -1;
 }
 
+bool drawing_rates(
+	const struct drawing *drawing, double from_s, double to_s, double *least, double *largest)
+{
+	*least = INFINITY;
+	*largest = -INFINITY;
+	for (size_t i = 0; i < drawing->count; i++) {
+		const struct piece *piece = &drawing->pieces[i];
+		double start_s = fmax(from_s, piece->start_s);
+		double end_s = fmin(to_s, piece->start_s + piece->seconds);
+		if (start_s >= end_s)
+			continue;
+		double before = i > 0 ? piece_load(piece - 1, piece->start_s) : piece->load_n;
+		if (piece->start_s > from_s && fabs(piece->load_n - before) > 1e-3)
+			return false;
+		double ends[2] = {start_s - piece->start_s, end_s - piece->start_s};
+		for (size_t k = 0; k < 2; k++) {
+			double rate = piece->rate_n_s + 2 * piece->bend_n_s2 * ends[k];
+			*least = fmin(*least, rate);
+			*largest = fmax(*largest, rate);
+		}
+	}
+	return *largest >= *least;
+}
+
 double drawing_slope(const struct drawing *drawing, double start_s, double length_s)
 {
 	double mean = 0, moment = 0, spread = 0;

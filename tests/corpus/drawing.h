@@ -7,6 +7,7 @@
 #ifndef TESTS_CORPUS_DRAWING_H
 #define TESTS_CORPUS_DRAWING_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum { DRAWING_PIECES_MAX = 64 };
@@ -39,6 +40,9 @@ double drawing_load(const struct drawing *drawing, double time_s);
 double drawing_maximum(const struct drawing *drawing, double until_s, double *time_s);
 /* First time at which the load is reached; negative if it never is. */
 double drawing_reach(const struct drawing *drawing, double load_n);
+/* Least and largest rate between two times; false where the load jumps between them. */
+bool drawing_rates(
+	const struct drawing *drawing, double from_s, double to_s, double *least, double *largest);
 /* Least-squares slope over [start, start + length]. */
 double drawing_slope(const struct drawing *drawing, double start_s, double length_s);
 

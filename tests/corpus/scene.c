@@ -32,7 +32,33 @@ static void draw_specimen(struct scene *scene)
 	specimen->width_um[0] = specimen->width_um[1] = width_um;
 	specimen->length_um = specimen->shape == SHAPE_CUBE ? width_um : 2 * width_um;
 	if (european)
-		specimen->chosen_rate_pa_s = random_between(random, 0.45e6, 0.75e6);
+		specimen->chosen_rate_pa_s = random_between(random, 0.4e6, 0.8e6);
+}
+
+/* A regulator that hunts, in bursts or evenly: a 2 s slope swings by up to 40 %. */
+static void draw_hunting(struct scene *scene)
+{
+	struct random *random = &scene->random;
+	struct world *world = &scene->world;
+	world->hunting_hz = random_between(random, 0.5, 2.5);
+	double swing = random_between(random, 0.05, 0.4) * scene->rate_n_s;
+	world->hunting_n = swing * M_PI * world->hunting_hz * 4 / 6;
+	world->hunting_n = fmin(world->hunting_n, 0.02 * scene->maximum_n);
+	world->hunting_lull = fmax(0, random_between(random, -0.6, 0.6));
+	world->hunting_lull_s = random_between(random, 5, 30);
+}
+
+/* A pump that pulses by more than the ramp between two samples. A ripple that is sampled too slowly
+ * looks like a slower one; what looks slower than any hunting is a change of rate to anybody. */
+static void draw_ripple(struct scene *scene)
+{
+	struct random *random = &scene->random;
+	struct world *world = &scene->world;
+	do {
+		world->ripple_hz = random_between(random, 9, 25);
+	} while (world_seen_hz(world, world->ripple_hz) < 0.5);
+	world->ripple_n = scene->rate_n_s * random_between(random, 1, 4) / world->hz +
+			  0.0005 * scene->maximum_n;
 }
 
 static void draw_world(struct scene *scene)
@@ -48,19 +74,11 @@ static void draw_world(struct scene *scene)
 	world->jitter = random_pick(random, 3) == 0 ? random_between(random, 0, 0.2) : 0;
 	world->chunk = random_pick(random, 4) == 0 ? 2 + random_pick(random, 4) : 1;
 	int press = random_pick(random, 4);
-	scene->quiet = press == 0 || press == 1;
-	if (press == 2) { /* a regulator that hunts: a 2 s slope swings by up to 40 % */
-		world->hunting_hz = random_between(random, 0.5, 2.5);
-		double swing = random_between(random, 0.05, 0.4) * scene->rate_n_s;
-		world->hunting_n = swing * M_PI * world->hunting_hz * 4 / 6;
-		world->hunting_n = fmin(world->hunting_n, 0.02 * scene->maximum_n);
-	}
-	world->ripple_hz = random_between(random, 9, 25);
-	if (press == 3 && world->hz >= 2.5 * world->ripple_hz) /* else it would alias */
-		world->ripple_n = scene->rate_n_s * random_between(random, 1, 4) / world->hz +
-				  0.0005 * scene->maximum_n;
-	else
-		world->ripple_hz = 0;
+	scene->press = press < 2 ? PRESS_QUIET : press == 2 ? PRESS_HUNTING : PRESS_RIPPLE;
+	if (scene->press == PRESS_HUNTING)
+		draw_hunting(scene);
+	if (scene->press == PRESS_RIPPLE)
+		draw_ripple(scene);
 }
 
 void scene_init(struct scene *scene, uint64_t seed)
@@ -80,4 +98,15 @@ void scene_init(struct scene *scene, uint64_t seed)
 	scene->maximum_n = random_scale(random, 5e6, 120e6) * scene->area_m2;
 	draw_world(scene);
 	drawing_init(&scene->drawing);
+}
+
+void scene_contact(struct scene *scene)
+{
+	const struct world *world = &scene->world;
+	double contact = fmax(0.005 * scene->maximum_n, 6 * world->noise_n);
+	contact = fmax(contact, 4 * world->step_n);
+	contact = fmax(contact, 1.5 * fabs(world->zero_n));
+	scene->plan.contact_un = llround(contact * 1e6);
+	if (scene->plan.anticipated_load_un == 0)
+		scene->plan.alignment_un = llround(0.1 * scene->maximum_n * 1e6);
 }

@@ -12,6 +12,12 @@
 #include "judge/judge.h"
 #include "result/method.h"
 
+enum press {
+	PRESS_QUIET,
+	PRESS_HUNTING,
+	PRESS_RIPPLE,
+};
+
 struct scene {
 	struct random random;
 	const struct method *method;
@@ -21,7 +27,7 @@ struct scene {
 	double rate_n_s; /* middle of the band */
 	double low_n_s, high_n_s;
 	double maximum_n; /* aimed at */
-	bool quiet;       /* no hunting or ripple in this world */
+	enum press press;
 	struct drawing drawing;
 	struct world world;
 	/* the truth */
@@ -33,19 +39,16 @@ struct scene {
 	unsigned may;          /* events that may be found */
 	double stop_s;         /* the load stood still or fell back here; 0: it did not */
 	bool gap;              /* a gap that may be longer than the judging window */
+	bool unknowable;       /* nobody can say that the rate was in the band all through */
+	bool yields;           /* the rate falls by itself, before the judged span ends */
 	double warned_from_s;  /* an excursion begins here; 0: none */
-	double warned_rate;    /* its rate in parts of the rate before */
+	double warned_until_s;
+	double warned_rate_n_s;
 };
 
-struct kind {
-	const char *name;
-	void (*draw)(struct scene *scene);
-};
-
-/* Ended by an entry with a NULL name. */
-const struct kind *kinds_table(void);
-
-/* Method, specimen, world and plan drawn at random; the drawing is empty. */
+/* Method, specimen, world and plan drawn at random; the drawing is empty. scene_contact, once it is
+ * drawn: what counts as contact on this press. */
 void scene_init(struct scene *scene, uint64_t seed);
+void scene_contact(struct scene *scene);
 
 #endif

@@ -11,6 +11,10 @@ static const double looks = 50;
 /* A limit is close within this part of the band's half-width, whatever the noise. */
 static const double close_share = 0.02;
 
+/* The longest judging window, as a part of the judged span: the judge's own may be changed to see
+ * what comes of it, the truth stays. */
+static const double window_share = 1.0 / 3;
+
 static double longest_gap(const struct scene *scene, double from_s, double to_s)
 {
 	double longest = 0;
@@ -38,43 +42,67 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 	truth->judged = truth->from_s >= 0 && truth->from_s < truth->to_s;
 	if (!truth->judged)
 		return;
-	truth->window_s = fmin((double)scene->plan.window_ns * 1e-9,
-		(truth->to_s - truth->from_s) * scene->plan.policy.window_share);
+	truth->window_s = fmin(
+		(double)scene->plan.window_ns * 1e-9, (truth->to_s - truth->from_s) * window_share);
 	double step_s = truth->window_s / looks;
 	double last_s = truth->to_s - truth->window_s;
 	for (double at_s = truth->from_s; at_s <= last_s; at_s += step_s) {
 		double slope = drawing_slope(drawing, at_s, truth->window_s);
 		double excess = fmax(slope - scene->high_n_s, scene->low_n_s - slope);
-		truth->excess_n_s = fmax(truth->excess_n_s, excess);
+		if (excess <= truth->excess_n_s)
+			continue;
+		truth->excess_n_s = excess;
+		truth->low = scene->low_n_s - slope > slope - scene->high_n_s;
 	}
 	truth->error_n_s = world_slope_error(&scene->world, scene->rate_n_s, truth->window_s);
 	truth->gap_s = longest_gap(scene, truth->from_s, truth->to_s);
 }
 
+/* Half the width of the band. */
+static double half_width(const struct scene *scene)
+{
+	return (scene->high_n_s - scene->low_n_s) / 2;
+}
+
+bool truth_is_fine(const struct scene *scene, const struct truth *truth)
+{
+	return truth->judged && 2 * truth->error_n_s < half_width(scene) / 4;
+}
+
+/* An undetermined verdict on a scene whose readings are incomplete. */
+static enum mark mark_incomplete(const struct scene *scene, const struct truth *truth, bool clear)
+{
+	bool needed = truth->gap_s > 0.7 * truth->window_s;
+	if (needed || scene->unknowable)
+		return MARK_RIGHT;
+	/* a swing is seen from both sides of a gap only */
+	return clear && scene->press == PRESS_QUIET ? MARK_REFUGE : MARK_CLOSE;
+}
+
 enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum verdict verdict)
 {
+	bool undetermined = verdict == VERDICT_UNDETERMINED;
 	if (!truth->judged)
-		return verdict == VERDICT_UNDETERMINED ? MARK_RIGHT : MARK_WRONG;
-	double close = close_share * (scene->high_n_s - scene->low_n_s) / 2;
+		return undetermined                     ? MARK_RIGHT
+		       : verdict == VERDICT_OUT_OF_BAND ? MARK_ALARM
+							: MARK_MISS;
+	double close = close_share * half_width(scene);
 	double error = truth->error_n_s, excess = truth->excess_n_s;
 	bool stop = scene->stop_s > truth->from_s && scene->stop_s < truth->to_s;
 	bool out = excess > 2 * error + close || stop;
 	bool in = excess < -2 * error - close && !stop;
 	if (scene->lost)
 		return MARK_CLOSE;
-	if (scene->gap && verdict == VERDICT_UNDETERMINED) {
-		bool needed = truth->gap_s > 0.7 * truth->window_s || truth->gap_s == 0;
-		bool swings = scene->world.hunting_n > 0; /* seen from both sides of a gap only */
-		return needed ? MARK_RIGHT : (in || out) && !swings ? MARK_WRONG : MARK_CLOSE;
-	}
-	if (scene->gap && truth->gap_s > truth->window_s && in)
-		return MARK_WRONG;
-	if (out && verdict == VERDICT_OUT_OF_BAND)
+	bool gapped = scene->gap && truth->gap_s > truth->window_s;
+	if (verdict == VERDICT_IN_BAND && (out || scene->unknowable || (gapped && in)))
+		return MARK_MISS;
+	if (verdict == VERDICT_OUT_OF_BAND && in)
+		return MARK_ALARM;
+	if (undetermined && (scene->gap || scene->unknowable))
+		return mark_incomplete(scene, truth, in || out);
+	if (!in && !out)
+		return MARK_CLOSE;
+	if (!undetermined)
 		return MARK_RIGHT;
-	if (in && verdict == VERDICT_IN_BAND)
-		return MARK_RIGHT;
-	bool far = fabs(excess) > 4 * error + close || stop;
-	if ((out && verdict == VERDICT_IN_BAND) || (in && verdict == VERDICT_OUT_OF_BAND) || far)
-		return MARK_WRONG;
-	return MARK_CLOSE;
+	return fabs(excess) > 4 * error + close || stop ? MARK_REFUGE : MARK_HESITANT;
 }

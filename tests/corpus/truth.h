@@ -12,6 +12,7 @@ struct truth {
 	double from_s, to_s; /* the judged span */
 	double window_s;
 	double excess_n_s; /* worst window's slope beyond the nearer limit; negative: inside */
+	bool low;          /* it is the lower limit */
 	double error_n_s;  /* standard error of a window's slope in this world */
 	double gap_s;      /* longest gap in the span */
 };
@@ -20,14 +21,17 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 
 enum mark {
 	MARK_RIGHT,
-	MARK_CLOSE, /* the truth is within the error's reach of a limit: any honest answer will do
-		     */
-	MARK_WRONG,
+	MARK_CLOSE,    /* within two errors of a limit: any honest answer will do */
+	MARK_HESITANT, /* undetermined, and two to four errors from a limit: the estimate of such a
+			* rate falls within two errors often enough */
+	MARK_REFUGE,   /* undetermined without a gap, with readings enough, far from any limit */
+	MARK_ALARM,    /* out of band, though it was in */
+	MARK_MISS,     /* in band, though it was out, or nobody can say so */
 };
 
-/* Marks a verdict. Far from a limit only one verdict is right; an excess between two and four
- * errors may be called undetermined, since its estimate falls within two errors half of the time.
- */
+/* Marks a verdict. */
 enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum verdict verdict);
+/* 2u is under a quarter of the band's half-width: undetermined needs a reason. */
+bool truth_is_fine(const struct scene *scene, const struct truth *truth);
 
 #endif

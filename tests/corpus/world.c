@@ -19,6 +19,15 @@ static const struct fault *find_fault(
 	return NULL;
 }
 
+/* How much of its hunting a press has at a time. */
+static double lull(const struct world *world, double time_s)
+{
+	if (world->hunting_lull <= 0)
+		return 1;
+	double wave = sin(M_PI * time_s / world->hunting_lull_s);
+	return 1 - world->hunting_lull * wave * wave;
+}
+
 static double reading(const struct world *world, const struct drawing *drawing,
 	struct random *random, double time_s)
 {
@@ -26,7 +35,8 @@ static double reading(const struct world *world, const struct drawing *drawing,
 	/* a press swings only what it presses on */
 	double pressed =
 		load > 0 ? fmin(1, load / (20 * (world->hunting_n + world->ripple_n) + 1)) : 0;
-	load += pressed * world->hunting_n * sin(2 * M_PI * world->hunting_hz * time_s);
+	load += pressed * lull(world, time_s) * world->hunting_n *
+		sin(2 * M_PI * world->hunting_hz * time_s);
 	load += pressed * world->ripple_n * sin(2 * M_PI * world->ripple_hz * time_s);
 	load += world->noise_n * random_normal(random);
 	load += world->zero_n + world->zero_drift_n_s * time_s;
@@ -98,6 +108,11 @@ void world_record(const struct world *world, const struct drawing *drawing, stru
 	}
 }
 
+double world_seen_hz(const struct world *world, double hz)
+{
+	return fabs(hz - world->hz * round(hz / world->hz));
+}
+
 double world_slope_error(const struct world *world, double rate_n_s, double window_s)
 {
 	double points = world->hz * window_s;
@@ -111,7 +126,7 @@ double world_slope_error(const struct world *world, double rate_n_s, double wind
 	if (world->hunting_n > 0)
 		swings += pow(world->hunting_n / world->hunting_hz, 2);
 	if (world->ripple_n > 0)
-		swings += pow(world->ripple_n / world->ripple_hz, 2);
+		swings += pow(world->ripple_n / world_seen_hz(world, world->ripple_hz), 2);
 	double swing2 = pow(6 / (M_PI * window_s * window_s), 2) * swings / 2;
 	return sqrt(12 * white2 / (points * window_s * window_s) + stair * stair + swing2);
 }

@@ -34,6 +34,8 @@ struct world {
 	double noise_n; /* standard deviation */
 	double step_n;  /* resolution */
 	double hunting_n, hunting_hz;
+	double hunting_lull;   /* by this part it dies down ... */
+	double hunting_lull_s; /* ... this often */
 	double ripple_n, ripple_hz;
 	double zero_n, zero_drift_n_s;
 	double capacity_n; /* readings stop rising here; 0: none */
@@ -52,6 +54,8 @@ struct record {
 /* Samples the drawing as the world shows it. */
 void world_record(const struct world *world, const struct drawing *drawing, struct random *random,
 	struct record *record);
+/* What a swing of this frequency looks like when it is sampled in this world. */
+double world_seen_hz(const struct world *world, double hz);
 /* Standard deviation of the error of a window's slope in this world, in N/s, by theory: white
  * noise and resolution; sines by the envelope 6 A / (pi f W^2) over sqrt 2. */
 double world_slope_error(const struct world *world, double rate_n_s, double window_s);
