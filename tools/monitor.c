@@ -16,7 +16,9 @@
 #include "wire/request.h"
 
 #include <assert.h>
+#include <errno.h>
 #include <signal.h>
+#include <stdio_ext.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -103,6 +105,25 @@ static void take_signal(uv_signal_t *handle, int number)
 	end_monitor(monitor, EXIT_DONE);
 }
 
+/* Plain lines go to a file or to another program, and one that has read enough (`| head`) is not an
+ * error: what it did not want to read is thrown away. */
+static void look_at_output(struct monitor *monitor, int error)
+{
+	if (!ferror(stdout))
+		return;
+	if (error == EPIPE) {
+		__fpurge(stdout);
+		clearerr(stdout);
+	}
+	end_monitor(monitor, error == EPIPE ? EXIT_DONE : EXIT_CANNOT);
+}
+
+static void say_connection(struct monitor *monitor)
+{
+	monitor_plain_put_connection(&monitor->state, stdout);
+	look_at_output(monitor, errno);
+}
+
 /* ---- the connection */
 
 static void try_connect(struct monitor *monitor);
@@ -131,7 +152,9 @@ static void lose_connection(struct monitor *monitor, const char *why)
 	snprintf(text, sizeof(text), "ramplogd on %s: %s", monitor->options->socket, why);
 	monitor_state_away(&monitor->state, text);
 	if (monitor->plain && !monitor->was_away)
-		monitor_plain_put_connection(&monitor->state, stdout);
+		say_connection(monitor);
+	if (monitor->ending)
+		return;
 	monitor->was_away = true;
 	monitor->input_length = 0;
 	uv_close((uv_handle_t *)&monitor->pipe, pipe_closed);
@@ -157,10 +180,10 @@ static void take_line(struct monitor *monitor, const char *line, size_t length)
 	if (monitor->news.kind == MONITOR_NEWS_LIVE &&
 		monitor->state.presses[monitor->news.press].live.warning)
 		monitor->help = false;
-	if (monitor->plain)
-		monitor_plain_put(&monitor->state, &monitor->news, stdout);
-	if (monitor->plain && ferror(stdout))
-		end_monitor(monitor, EXIT_CANNOT);
+	if (!monitor->plain)
+		return;
+	monitor_plain_put(&monitor->state, &monitor->news, stdout);
+	look_at_output(monitor, errno);
 }
 
 /* Takes the whole lines out of the input. */
@@ -241,7 +264,9 @@ static void connected(uv_connect_t *connect, int status)
 	}
 	monitor_state_connected(&monitor->state);
 	if (monitor->plain)
-		monitor_plain_put_connection(&monitor->state, stdout);
+		say_connection(monitor);
+	if (monitor->ending)
+		return;
 	monitor->was_away = false;
 	uv_buf_t buffer = uv_buf_init(monitor->question, (unsigned)strlen(monitor->question));
 	monitor->write.data = monitor;

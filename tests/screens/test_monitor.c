@@ -207,6 +207,20 @@ static void a_line_without_end(void **state)
 	close(fd);
 }
 
+/* `ramplog monitor --plain | head -1` */
+static void ends_with_whoever_reads_it(void **state)
+{
+	(void)state;
+	start_monitor(NULL);
+	int fd = accept_monitor();
+	expect("connected to the daemon");
+	fclose(output);
+	output = fopen("/dev/null", "re");
+	say(fd, LINES_STATUS);
+	assert_int_equal(end_monitor(), EXIT_DONE);
+	close(fd);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -214,6 +228,7 @@ int main(void)
 		cmocka_unit_test_setup_teardown(starts_before_the_daemon, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(a_press_that_is_not_there, set_up, tear_down),
 		cmocka_unit_test_setup_teardown(a_line_without_end, set_up, tear_down),
+		cmocka_unit_test_setup_teardown(ends_with_whoever_reads_it, set_up, tear_down),
 	};
 	if (!mkdtemp(folder))
 		return 1;
