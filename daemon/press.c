@@ -197,6 +197,52 @@ static enum scale_error record(struct press *press, size_t cell, const struct re
 	return error;
 }
 
+/* ---- the specimen */
+
+/* The plan for the next run with this specimen (NULL: none). False: it cannot be tested here. */
+static bool make_plan(const struct press *press, const struct specimen *specimen,
+	const struct method **method, struct plan *plan, struct message *why)
+{
+	const char *name =
+		specimen && specimen->method[0] ? specimen->method : press->config->method->name;
+
+	*method = method_find(name);
+	if (!*method)
+		return message_set(why, "specimen %s names the method \"%s\", which is not known",
+			specimen->id, name);
+	if (!method_plan(*method, specimen, plan, why))
+		return false;
+	plan->contact_un = press->config->contact_un;
+	return true;
+}
+
+static void set_seat(struct press *press, const struct specimen *specimen)
+{
+	struct message why = {""};
+	struct specimen seated;
+
+	if (specimen)
+		seated = *specimen; /* it may be press->seated itself */
+	press->has_seated = specimen && make_plan(press, specimen, &press->next_method,
+						&press->next_plan, &why);
+	if (press->has_seated) {
+		press->seated = seated;
+	} else {
+		if (specimen)
+			log_line(LOG_ERROR, "press %s: specimen %s is not seated: %s",
+				press_name(press), specimen->id, why.text);
+		bool ok = make_plan(press, NULL, &press->next_method, &press->next_plan, &why);
+		assert(ok);
+	}
+}
+
+void press_seat(struct press *press, const struct specimen *specimen)
+{
+	set_seat(press, specimen);
+	clients_send_json(press->world.clients, (int)press->index,
+		live_json_seated(press_name(press), press->has_seated ? &press->seated : NULL));
+}
+
 /* ---- a run begins */
 
 static void fill_cells(const struct press *press, struct run_start *start)
@@ -272,8 +318,8 @@ static void start_run(struct press *press)
 		return;
 	sum_reset(&press->sum);
 	judge_start(press->judge, &press->next_plan);
-	if (press->has_seated)
-		press_seat(press, NULL); /* taken by this run */
+	/* Taken by this run, which its opening tells the watchers. */
+	set_seat(press, NULL);
 	press->run.silently = true;
 	for (size_t i = 0; i < press->preroll.count && press->run.going; i++) {
 		const struct preroll_entry *entry = preroll_at(&press->preroll, i);
@@ -334,47 +380,6 @@ static void on_cell_changed(void *context, size_t index)
 	clients_send_json(press->world.clients, (int)press->index,
 		live_json_cell(press_name(press), &status));
 	watch_cells(press);
-}
-
-/* ---- the specimen */
-
-/* The plan for the next run with this specimen (NULL: none). False: it cannot be tested here. */
-static bool make_plan(const struct press *press, const struct specimen *specimen,
-	const struct method **method, struct plan *plan, struct message *why)
-{
-	const char *name =
-		specimen && specimen->method[0] ? specimen->method : press->config->method->name;
-
-	*method = method_find(name);
-	if (!*method)
-		return message_set(why, "specimen %s names the method \"%s\", which is not known",
-			specimen->id, name);
-	if (!method_plan(*method, specimen, plan, why))
-		return false;
-	plan->contact_un = press->config->contact_un;
-	return true;
-}
-
-void press_seat(struct press *press, const struct specimen *specimen)
-{
-	struct message why = {""};
-	struct specimen seated;
-
-	if (specimen)
-		seated = *specimen; /* it may be press->seated itself */
-	press->has_seated = specimen && make_plan(press, specimen, &press->next_method,
-						&press->next_plan, &why);
-	if (press->has_seated) {
-		press->seated = seated;
-	} else {
-		if (specimen)
-			log_line(LOG_ERROR, "press %s: specimen %s is not seated: %s",
-				press_name(press), specimen->id, why.text);
-		bool ok = make_plan(press, NULL, &press->next_method, &press->next_plan, &why);
-		assert(ok);
-	}
-	clients_send_json(press->world.clients, (int)press->index,
-		live_json_seated(press_name(press), press->has_seated ? &press->seated : NULL));
 }
 
 /* ---- a run taken up again */
@@ -533,7 +538,7 @@ struct press *press_create(const struct press_world *world, size_t index)
 	assert(ok); /* at start, before anything could be lost */
 	init_sum(press);
 	contact_init(&press->contact);
-	press_seat(press, NULL);
+	set_seat(press, NULL);
 	return press;
 }
 
