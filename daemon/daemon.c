@@ -77,6 +77,8 @@ static void stop(struct daemon *daemon)
 		clients_stop(daemon->clients);
 	for (size_t i = 0; i < 2; i++)
 		uv_close((uv_handle_t *)&daemon->signals[i], NULL);
+	notify_stop(&daemon->notify);
+	lateness_stop(&daemon->lateness);
 }
 
 static void on_signal(uv_signal_t *handle, int number)
@@ -137,6 +139,8 @@ bool daemon_init(struct daemon *daemon, const struct config *config, struct mess
 	signal(SIGXFSZ, SIG_IGN);
 	read_boot_id(daemon->boot_id, sizeof daemon->boot_id);
 	start_signals(daemon);
+	notify_init(&daemon->notify, &daemon->loop);
+	lateness_init(&daemon->lateness, &daemon->loop);
 	bool made = make_parts(daemon);
 	assert(made);
 	daemon->lock = lock_take(config->lock, why);
@@ -153,6 +157,7 @@ bool daemon_init(struct daemon *daemon, const struct config *config, struct mess
 		config->socket, config->database);
 	for (size_t i = 0; i < daemon->press_count; i++)
 		press_start(daemon->presses[i]);
+	notify_ready(&daemon->notify);
 	return true;
 }
 

@@ -8,6 +8,8 @@
 
 #include "clients.h"
 #include "config.h"
+#include "lateness.h"
+#include "notify.h"
 #include "press.h"
 #include "writer.h"
 
@@ -24,6 +26,8 @@ struct daemon {
 	size_t press_count;
 	struct press *presses[CONFIG_PRESSES_MAX];
 	uv_signal_t signals[2];
+	struct notify notify;
+	struct lateness lateness;
 	char boot_id[40];
 	bool stopping;
 };
