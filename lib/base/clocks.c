@@ -149,3 +149,21 @@ bool clocks_utc_parse(const char *text, struct utc_time *time)
 	time->ns = utc_s * CLOCKS_NS_PER_S + fraction_ns;
 	return true;
 }
+
+struct utc_time clocks_utc_months_later(struct utc_time time, int months)
+{
+	time_t moment = (time_t)(time.ns / CLOCKS_NS_PER_S);
+	struct tm tm;
+
+	gmtime_r(&moment, &tm);
+	int day = tm.tm_mday;
+	tm.tm_mon += months;
+	struct tm later = tm;
+	time_t seconds = timegm(&later);
+	/* timegm() carried a day that there is not into the month after. */
+	if (later.tm_mday != day) {
+		later.tm_mday = 0;
+		seconds = timegm(&later);
+	}
+	return (struct utc_time){(int64_t)seconds * CLOCKS_NS_PER_S + time.ns % CLOCKS_NS_PER_S};
+}

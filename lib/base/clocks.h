@@ -34,4 +34,8 @@ void clocks_utc_text(struct utc_time time, char *text);
  * A time of day needs a zone; a date alone is midnight UTC. False on anything else. */
 bool clocks_utc_parse(const char *text, struct utc_time *time);
 
+/* The same time of day so many calendar months later (UTC); where that month has no such day, its
+ * last one: a month after January 31 is February 28. */
+struct utc_time clocks_utc_months_later(struct utc_time time, int months);
+
 #endif

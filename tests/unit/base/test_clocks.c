@@ -91,6 +91,24 @@ static void the_time_zone_of_the_machine_does_not_matter(void **state)
 	unsetenv("TZ");
 }
 
+static void check_later(const char *from, int months, const char *expected)
+{
+	struct utc_time time;
+
+	assert_true(clocks_utc_parse(from, &time));
+	check_text(clocks_utc_months_later(time, months).ns, expected);
+}
+
+static void months_end_where_their_days_do(void **state)
+{
+	(void)state;
+	check_later("2026-03-02T14:05:09.250Z", 13, "2027-04-02T14:05:09.250Z");
+	check_later("2026-01-31", 1, "2026-02-28T00:00:00.000Z");
+	check_later("2027-08-31", 6, "2028-02-29T00:00:00.000Z");
+	check_later("2026-10-31", 13, "2027-11-30T00:00:00.000Z");
+	check_later("2026-12-31", 0, "2026-12-31T00:00:00.000Z");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -98,6 +116,7 @@ int main(void)
 		cmocka_unit_test(times_are_read),
 		cmocka_unit_test(anything_else_is_refused),
 		cmocka_unit_test(written_times_read_back),
+		cmocka_unit_test(months_end_where_their_days_do),
 		cmocka_unit_test(the_time_zone_of_the_machine_does_not_matter),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
