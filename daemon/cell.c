@@ -260,7 +260,8 @@ struct cell *cell_create(uv_loop_t *loop, const struct config_cell *config, size
 	cell->hooks = *hooks;
 	cell->reopen_ms = REOPEN_MS_MIN;
 	cell->state = CELL_ABSENT;
-	stream_init(&cell->stream, config->decoder, port_ns_per_byte(&config->port));
+	stream_init(
+		&cell->stream, config->decoder, &config->setup, port_ns_per_byte(&config->port));
 	uv_timer_init(loop, &cell->timer);
 	cell->timer.data = cell;
 	return cell;

@@ -47,6 +47,7 @@ struct config_cell {
 	char press_name[CONFIG_NAME_SIZE];
 	struct port_settings port;
 	const struct decoder *decoder;
+	struct decoder_setup setup;
 	struct scale scale;
 	int64_t silent_after_ns;
 };

@@ -10,26 +10,35 @@
 #include <assert.h>
 #include <string.h>
 
-/* One unit is mantissa x 10^exponent micronewtons. */
+/* One unit (times one square metre, times one newton) is mantissa x 10^exponent micronewtons. */
 struct row {
 	const char *text;
 	int64_t mantissa;
 	int exponent;
+	enum units_kind kind;
 };
 
-/* kgf: standard gravity 9.80665 m/s2. lbf: 0.45359237 kg x 9.80665 m/s2 = 4.4482216152605 N. */
+/* kgf: standard gravity 9.80665 m/s2. lbf: 0.45359237 kg x 9.80665 m/s2 = 4.4482216152605 N. psi:
+ * that over (0.0254 m)2, which no decimal ends: fourteen digits of it. */
 static const struct row rows[] = {
-	[UNIT_NONE] = {"", 0, 0},
-	[UNIT_NEWTON] = {"N", 1, 6},
-	[UNIT_KILONEWTON] = {"kN", 1, 9},
-	[UNIT_MEGANEWTON] = {"MN", 1, 12},
-	[UNIT_KILOGRAM_FORCE] = {"kgf", 980665, 1},
-	[UNIT_TONNE_FORCE] = {"tf", 980665, 4},
-	[UNIT_POUND_FORCE] = {"lbf", INT64_C(44482216152605), -7},
-	[UNIT_KIP] = {"kip", INT64_C(44482216152605), -4},
+	[UNIT_NONE] = {"", 0, 0, UNITS_NO_KIND},
+	[UNIT_NEWTON] = {"N", 1, 6, UNITS_FORCE},
+	[UNIT_KILONEWTON] = {"kN", 1, 9, UNITS_FORCE},
+	[UNIT_MEGANEWTON] = {"MN", 1, 12, UNITS_FORCE},
+	[UNIT_KILOGRAM_FORCE] = {"kgf", 980665, 1, UNITS_FORCE},
+	[UNIT_TONNE_FORCE] = {"tf", 980665, 4, UNITS_FORCE},
+	[UNIT_POUND_FORCE] = {"lbf", INT64_C(44482216152605), -7, UNITS_FORCE},
+	[UNIT_KIP] = {"kip", INT64_C(44482216152605), -4, UNITS_FORCE},
+	[UNIT_PASCAL] = {"Pa", 1, 6, UNITS_PRESSURE},
+	[UNIT_KILOPASCAL] = {"kPa", 1, 9, UNITS_PRESSURE},
+	[UNIT_MEGAPASCAL] = {"MPa", 1, 12, UNITS_PRESSURE},
+	[UNIT_BAR] = {"bar", 1, 11, UNITS_PRESSURE},
+	[UNIT_PSI] = {"psi", INT64_C(68947572931684), -4, UNITS_PRESSURE},
+	[UNIT_COUNTS] = {"counts", 1, 6, UNITS_SIGNAL},
+	[UNIT_MV_PER_V] = {"mV/V", 1, 6, UNITS_SIGNAL},
 };
 
-enum { ROW_COUNT = sizeof(rows) / sizeof(rows[0]) };
+_Static_assert(sizeof(rows) / sizeof(rows[0]) == UNIT_COUNT, "a unit has no row");
 
 /* What the weighing trade writes for the same thing. */
 static const struct {
@@ -48,7 +57,7 @@ static bool same(const char *text, size_t length, const char *name)
 
 bool units_parse(const char *text, size_t length, enum unit *unit)
 {
-	for (int i = UNIT_NONE + 1; i < ROW_COUNT; i++) {
+	for (int i = UNIT_NONE + 1; i < UNIT_COUNT; i++) {
 		if (same(text, length, rows[i].text)) {
 			*unit = (enum unit)i;
 			return true;
@@ -63,9 +72,15 @@ bool units_parse(const char *text, size_t length, enum unit *unit)
 	return false;
 }
 
+enum units_kind units_kind(enum unit unit)
+{
+	assert((int)unit >= 0 && (int)unit < UNIT_COUNT);
+	return rows[unit].kind;
+}
+
 const char *units_text(enum unit unit)
 {
-	assert((int)unit >= 0 && (int)unit < ROW_COUNT);
+	assert((int)unit >= 0 && (int)unit < UNIT_COUNT);
 	return rows[unit].text;
 }
 
@@ -89,13 +104,13 @@ static bool shift_into_load(wide value, int shift, int64_t *load_un)
 
 bool units_product_un(enum unit unit, struct decimal value, struct decimal factor, int64_t *load_un)
 {
-	assert((int)unit >= 0 && (int)unit < ROW_COUNT);
+	assert((int)unit >= 0 && (int)unit < UNIT_COUNT);
 	if (unit == UNIT_NONE)
 		return false;
 	wide product = (wide)value.mantissa * factor.mantissa;
 	int exponent = value.exponent + factor.exponent;
-	/* 24 digits times the fourteen of lbf still fit. More digits than that are ten powers of
-	 * ten below a micronewton in the largest load: they are rounded away first. */
+	/* 24 digits times the fourteen of lbf and psi still fit. More digits than that are ten
+	 * powers of ten below a micronewton in the largest load: they are rounded away first. */
 	const wide largest = wide_power_of_ten(24);
 	while (product >= largest || product <= -largest) {
 		product = wide_divide_even(product, 10);
@@ -107,5 +122,6 @@ bool units_product_un(enum unit unit, struct decimal value, struct decimal facto
 
 bool units_load_un(enum unit unit, struct decimal value, int64_t *load_un)
 {
-	return units_product_un(unit, value, (struct decimal){1, 0}, load_un);
+	return units_kind(unit) == UNITS_FORCE &&
+	       units_product_un(unit, value, (struct decimal){1, 0}, load_un);
 }

@@ -17,6 +17,8 @@ enum reading_status {
 	READING_UNDER = 1 << 1,   /* below the cell's range: the value is not to be used */
 	READING_MOTION = 1 << 2,  /* not settled; on during every loading, so only informative */
 	READING_INVALID = 1 << 3, /* the cell marks its value as wrong, or sent no digits at all */
+	READING_ZERO = 1 << 4,    /* the cell stands at the centre of its zero; informative */
+	READING_ZERO_ERROR = 1 << 5, /* the cell has not found its zero, and says so */
 };
 
 struct reading {
@@ -24,6 +26,7 @@ struct reading {
 	struct decimal value;  /* digits as sent */
 	enum unit unit;        /* as sent; UNIT_NONE where the line carries none */
 	unsigned status;       /* enum reading_status, or-ed */
+	int64_t counter; /* the cell's own count or clock, in its ticks; 0 where it has none */
 };
 
 #endif

@@ -10,10 +10,13 @@
 enum scale_error scale_apply(
 	const struct scale *scale, const struct reading *reading, int64_t *load_un)
 {
+	if (reading->status & READING_ZERO_ERROR)
+		return SCALE_NO_ZERO;
 	if (reading->status & (READING_OVER | READING_UNDER | READING_INVALID))
 		return SCALE_NOT_VALID;
 	if (reading->unit != UNIT_NONE && reading->unit != scale->unit)
-		return SCALE_WRONG_UNIT;
+		return units_kind(reading->unit) == UNITS_PRESSURE ? SCALE_PRESSURE
+								   : SCALE_WRONG_UNIT;
 	if (scale->unit == UNIT_NONE)
 		return SCALE_WRONG_UNIT;
 	int64_t load;
@@ -35,6 +38,12 @@ const char *scale_error_text(enum scale_error error)
 	case SCALE_WRONG_UNIT:
 		return "the cell sends another unit than the config expects: set `unit` in the "
 		       "config, or the indicator's unit, so that both agree";
+	case SCALE_PRESSURE:
+		return "the cell sends a pressure, which is no load: set the indicator to a force, "
+		       "or `unit` and `area` in the config to its unit and the ram's area";
+	case SCALE_NO_ZERO:
+		return "the cell says that it has not found its zero: unload the press, and see "
+		       "to the indicator";
 	case SCALE_TOO_LARGE:
 		return "the load is beyond 100 MN: check `unit` and `factor` in the config";
 	case SCALE_NOT_VALID:

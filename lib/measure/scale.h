@@ -9,16 +9,20 @@
 #include "measure/reading.h"
 
 struct scale {
-	enum unit unit;        /* expected on the wire, or assumed where the line carries none */
-	struct decimal factor; /* 1 unless configured (e.g. a lever or a counts-to-force factor) */
-	int64_t zero_un;       /* subtracted after scaling; 0 unless a zero was recorded */
+	enum unit unit; /* expected on the wire, or assumed where the line carries none */
+	/* 1 unless configured, e.g. for a lever. It makes a force of what is none: the area in
+	 * square metres that a pressure acts on, newtons a count or a mV/V. */
+	struct decimal factor;
+	int64_t zero_un; /* subtracted after scaling; 0 unless a zero was recorded */
 };
 
 enum scale_error {
 	SCALE_OK,
 	SCALE_WRONG_UNIT, /* the line carries another unit than the config expects */
+	SCALE_PRESSURE,   /* the same, and it is a pressure */
 	SCALE_TOO_LARGE,  /* beyond what the program represents */
 	SCALE_NOT_VALID,  /* the cell marked its value as over, under or wrong */
+	SCALE_NO_ZERO,    /* the cell says that it has not found its zero */
 };
 
 enum scale_error scale_apply(

@@ -8,12 +8,14 @@
 #include <assert.h>
 #include <string.h>
 
-void stream_init(struct stream *stream, const struct decoder *decoder, int64_t ns_per_byte)
+void stream_init(struct stream *stream, const struct decoder *decoder,
+	const struct decoder_setup *setup, int64_t ns_per_byte)
 {
 	assert(decoder->frame_max <= STREAM_BUFFER_SIZE / 2);
 	assert(ns_per_byte >= 0);
 	memset(stream, 0, sizeof(*stream));
 	stream->decoder = decoder;
+	stream->setup = setup;
 	stream->ns_per_byte = ns_per_byte;
 	stream->last.ns = INT64_MIN;
 	stream_reset(stream);
@@ -23,6 +25,7 @@ void stream_reset(struct stream *stream)
 {
 	stream->length = 0;
 	stream->skipping = !stream->decoder->start_marked;
+	stream->astray = false;
 }
 
 /* What a chunk's bytes share while they are fed. */
@@ -48,12 +51,15 @@ static void refuse(struct stream *stream, size_t bytes, enum decoder_error error
 {
 	if (error != DECODER_EMPTY)
 		stream->dropped_byte_count += bytes;
-	if (error == DECODER_TOO_LONG || (error != DECODER_EMPTY && !stream->skipping)) {
+	bool again = error == DECODER_NO_FRAME && stream->astray;
+	if (error == DECODER_TOO_LONG || (error != DECODER_EMPTY && !stream->skipping && !again)) {
 		stream->error_count++;
 		stream->last_error = error;
 	}
+	if (error != DECODER_EMPTY)
+		stream->astray = error == DECODER_NO_FRAME;
 	/* The rest of a line that is too long may look like a whole one. */
-	stream->skipping = error == DECODER_TOO_LONG;
+	stream->skipping = error == DECODER_TOO_LONG && !stream->decoder->start_marked;
 }
 
 /* Decodes one frame at this place in the buffer; returns the bytes used, 0 for "more needed". */
@@ -63,7 +69,7 @@ static size_t decode_one(struct stream *stream, const struct chunk *chunk, size_
 	enum decoder_error error = DECODER_OK;
 	const struct decoder *decoder = stream->decoder;
 	size_t length = stream->length - at;
-	int used = decoder->decode(stream->buffer + at, length, &reading, &error);
+	int used = decoder->decode(stream->setup, stream->buffer + at, length, &reading, &error);
 	assert(used != 0 || length < decoder->frame_max);
 	if (used == 0)
 		return 0;
@@ -75,6 +81,7 @@ static size_t decode_one(struct stream *stream, const struct chunk *chunk, size_
 		stream->dropped_byte_count += bytes;
 		stream->skipping = false;
 	} else {
+		stream->astray = false;
 		reading.time = time_of(stream, chunk, at + bytes);
 		stream->reading_count++;
 		chunk->take(chunk->context, &reading);

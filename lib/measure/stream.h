@@ -23,10 +23,12 @@ enum { STREAM_BUFFER_SIZE = 512 }; /* two longest frames */
 
 struct stream {
 	const struct decoder *decoder;
+	const struct decoder_setup *setup; /* not owned */
 	int64_t ns_per_byte; /* bits per character x 1e9 / baud; 0: leave the stamp as it is */
 	unsigned char buffer[STREAM_BUFFER_SIZE];
 	size_t length;
 	bool skipping;         /* what ends next is the tail of something that was cut */
+	bool astray;           /* the bytes before were no frame: more of them are the same error */
 	struct mono_time last; /* time of the newest reading */
 	uint64_t reading_count;
 	uint64_t dropped_byte_count; /* bytes thrown away, but for empty lines */
@@ -36,7 +38,8 @@ struct stream {
 
 typedef void stream_take(void *context, const struct reading *reading);
 
-void stream_init(struct stream *stream, const struct decoder *decoder, int64_t ns_per_byte);
+void stream_init(struct stream *stream, const struct decoder *decoder,
+	const struct decoder_setup *setup, int64_t ns_per_byte);
 /* Forgets the unfinished frame (after a reopened port); counters stay. */
 void stream_reset(struct stream *stream);
 /* Calls take once per reading, in order, before returning. */

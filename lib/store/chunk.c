@@ -71,7 +71,7 @@ static void write_groups(struct writer *writer, const struct reading *readings, 
 		const struct reading *first = &readings[start];
 
 		assert(first->value.exponent >= -EXPONENT_MAX &&
-			first->value.exponent <= EXPONENT_MAX && first->unit <= UNIT_KIP);
+			first->value.exponent <= EXPONENT_MAX && first->unit < UNIT_COUNT);
 		for (end = start + 1; end < count && same_form(first, &readings[end]); end++)
 			;
 		write_number(writer, end - start);
@@ -164,7 +164,7 @@ static void read_groups(struct reader *reader, struct reading *readings, size_t 
 		uint64_t status = read_number(reader);
 
 		if (length == 0 || length > count - start || exponent < -EXPONENT_MAX ||
-			exponent > EXPONENT_MAX || unit > UNIT_KIP || status > UINT32_MAX) {
+			exponent > EXPONENT_MAX || unit >= UNIT_COUNT || status > UINT32_MAX) {
 			reader->error = CHUNK_VALUE;
 			return;
 		}

@@ -20,6 +20,8 @@
 #include <string.h>
 #include <unistd.h>
 
+static const struct decoder_setup standard;
+
 enum { LINES = 60000, BATCH = 250, LINE_SIZE = 16, STEP_NS = 1000000 };
 
 static char wire[LINES][LINE_SIZE + 1];
@@ -112,7 +114,7 @@ static double measure_ours(const char *path)
 	way.count = 0;
 	sum_init(&way.sum, 1, &start.cells[0].scale, start.capacity_un);
 	judge_start(way.judge, &plan);
-	stream_init(&stream, decoder_find("plain"), 0);
+	stream_init(&stream, decoder_find("plain"), &standard, 0);
 
 	double from = stopwatch_ns();
 	for (int i = 0; i < LINES; i++) {

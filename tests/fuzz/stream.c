@@ -1,60 +1,12 @@
 /* SPDX-License-Identifier: MIT
  *
- * Whatever comes over the wire, in whatever chunks: the first byte is the size of the chunks, the
- * rest is the wire. The readings are those of the same bytes one at a time.
+ * The plain protocol in its standard form.
  */
-#include "fuzz.h"
-
-#include "measure/stream.h"
-
-#include <assert.h>
-
-struct seen {
-	uint64_t count;
-	int64_t last_ns;
-	uint64_t mix; /* of all readings, in order */
-};
-
-static void look(void *context, const struct reading *reading)
-{
-	struct seen *seen = context;
-	assert(seen->count == 0 || reading->time.ns >= seen->last_ns);
-	assert(reading->value.exponent >= -18 && reading->value.exponent <= 18);
-	seen->last_ns = reading->time.ns;
-	seen->count++;
-	seen->mix = seen->mix * 1099511628211u + (uint64_t)reading->value.mantissa;
-	seen->mix = seen->mix * 1099511628211u + (uint64_t)reading->time.ns;
-	seen->mix = seen->mix * 1099511628211u + (uint64_t)reading->unit + reading->status;
-}
-
-static void feed(
-	struct stream *stream, const uint8_t *data, size_t size, size_t chunk, struct seen *seen)
-{
-	for (size_t at = 0; at < size;) {
-		size_t part = size - at < chunk ? size - at : chunk;
-		at += part;
-		stream_feed(stream, data + at - part, part,
-			(struct mono_time){(int64_t)at * stream->ns_per_byte}, look, seen);
-	}
-}
+#include "wire.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-	if (size == 0)
-		return 0;
-	for (const struct decoder *decoder = decoder_table(); decoder->name; decoder++) {
-		struct stream whole, bytes;
-		struct seen in_chunks = {0}, one_by_one = {0};
-		stream_init(&whole, decoder, 1041667);
-		stream_init(&bytes, decoder, 1041667);
-		feed(&whole, data + 1, size - 1, (size_t)data[0] * 4 + 1, &in_chunks);
-		feed(&bytes, data + 1, size - 1, 1, &one_by_one);
-		assert(in_chunks.count == one_by_one.count);
-		assert(in_chunks.mix == one_by_one.mix);
-		assert(in_chunks.count == whole.reading_count);
-		assert(whole.error_count == bytes.error_count);
-		assert(whole.dropped_byte_count == bytes.dropped_byte_count);
-		assert(whole.dropped_byte_count <= size - 1);
-	}
+	static const struct decoder_setup standard;
+	wire_try("plain", &standard, data, size);
 	return 0;
 }

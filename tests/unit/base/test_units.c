@@ -16,7 +16,9 @@ static void names_are_read_as_written(void **state)
 	} names[] = {{"N", UNIT_NEWTON}, {"kN", UNIT_KILONEWTON}, {"MN", UNIT_MEGANEWTON},
 		{"kgf", UNIT_KILOGRAM_FORCE}, {"kg", UNIT_KILOGRAM_FORCE}, {"tf", UNIT_TONNE_FORCE},
 		{"t", UNIT_TONNE_FORCE}, {"lbf", UNIT_POUND_FORCE}, {"lb", UNIT_POUND_FORCE},
-		{"kip", UNIT_KIP}};
+		{"kip", UNIT_KIP}, {"bar", UNIT_BAR}, {"psi", UNIT_PSI}, {"MPa", UNIT_MEGAPASCAL},
+		{"kPa", UNIT_KILOPASCAL}, {"Pa", UNIT_PASCAL}, {"counts", UNIT_COUNTS},
+		{"mV/V", UNIT_MV_PER_V}};
 	for (size_t i = 0; i < sizeof(names) / sizeof(names[0]); i++) {
 		enum unit unit;
 		assert_true(units_parse(names[i].text, strlen(names[i].text), &unit));
@@ -32,7 +34,7 @@ static void names_are_read_as_written(void **state)
 static void written_names_read_back(void **state)
 {
 	(void)state;
-	for (int i = UNIT_NEWTON; i <= UNIT_KIP; i++) {
+	for (int i = UNIT_NEWTON; i < UNIT_COUNT; i++) {
 		enum unit unit;
 		const char *text = units_text((enum unit)i);
 		assert_true(units_parse(text, strlen(text), &unit));
@@ -64,6 +66,38 @@ static void factors_are_exact(void **state)
 	/* One pound ends in half a micronewton and a little: 4448221.6152605 */
 	check_load(UNIT_POUND_FORCE, 1, 0, 4448222);
 	check_load(UNIT_POUND_FORCE, -1, 0, -4448222);
+}
+
+static void what_is_no_force_needs_a_factor(void **state)
+{
+	(void)state;
+	static const struct {
+		enum unit unit;
+		enum units_kind kind;
+		struct decimal value, factor;
+		int64_t load_un;
+	} cases[] = {
+		/* 200 bar on 500 cm2 */
+		{UNIT_BAR, UNITS_PRESSURE, {200, 0}, {5, -2}, 1000000000000},
+		{UNIT_MEGAPASCAL, UNITS_PRESSURE, {20, 0}, {5, -2}, 1000000000000},
+		{UNIT_KILOPASCAL, UNITS_PRESSURE, {20000, 0}, {5, -2}, 1000000000000},
+		{UNIT_PASCAL, UNITS_PRESSURE, {2, 7}, {5, -2}, 1000000000000},
+		/* 1000 psi on 10 square inches, 0.0064516 m2, are 10 000 lbf, and one lbf is
+		 * 4.4482216152605 N (NIST SP 811): fourteen digits of psi, 0.01 uN of that */
+		{UNIT_PSI, UNITS_PRESSURE, {1000, 0}, {64516, -7}, 44482216153},
+		{UNIT_COUNTS, UNITS_SIGNAL, {4000, 0}, {25, -1}, 10000000000},
+		{UNIT_MV_PER_V, UNITS_SIGNAL, {2, 0}, {5, 5}, 1000000000000},
+	};
+	for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); i++) {
+		int64_t load_un;
+		assert_int_equal(units_kind(cases[i].unit), cases[i].kind);
+		assert_false(units_load_un(cases[i].unit, cases[i].value, &load_un));
+		assert_true(
+			units_product_un(cases[i].unit, cases[i].value, cases[i].factor, &load_un));
+		assert_int_equal(load_un, cases[i].load_un);
+	}
+	assert_int_equal(units_kind(UNIT_KIP), UNITS_FORCE);
+	assert_int_equal(units_kind(UNIT_NONE), UNITS_NO_KIND);
 }
 
 static void the_macros_agree_with_the_table(void **state)
@@ -122,6 +156,7 @@ int main(void)
 		cmocka_unit_test(names_are_read_as_written),
 		cmocka_unit_test(written_names_read_back),
 		cmocka_unit_test(factors_are_exact),
+		cmocka_unit_test(what_is_no_force_needs_a_factor),
 		cmocka_unit_test(the_macros_agree_with_the_table),
 		cmocka_unit_test(half_a_micronewton_goes_to_even),
 		cmocka_unit_test(what_is_too_large_is_refused),

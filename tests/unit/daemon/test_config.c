@@ -176,7 +176,7 @@ static const struct {
 		"FILE:12: format = 9N1: data bits 7 or 8, parity N, E or O, stop bits 1 or 2 are"
 		" meant, as in 8N1\n"
 		"FILE:13: flow = maybe: one of none, rtscts, xonxoff is meant\n"
-		"FILE:14: decoder = morse: one of plain is meant\n"
+		"FILE:14: decoder = morse: one of plain, sma, modbus-rtu is meant\n"
 		"FILE:15: unit = stone: N, kN, MN, kgf, tf, lbf or kip is meant\n"
 		"FILE:16: factor must lie within 1e-09 and 1000000000\n"
 		"FILE:17: silent_after = 1 h: a time is meant, as in 1 s or 500 ms\n"},

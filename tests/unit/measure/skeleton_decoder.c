@@ -24,13 +24,14 @@ static int bytes_to_next_start(const unsigned char *bytes, size_t length)
 	return (int)at;
 }
 
-int skeleton_decode(const unsigned char *bytes, size_t length, struct reading *reading,
-	enum decoder_error *error)
+int skeleton_decode(const struct decoder_setup *setup, const unsigned char *bytes, size_t length,
+	struct reading *reading, enum decoder_error *error)
 {
+	(void)setup; /* this protocol has nothing to set up */
 	if (length == 0)
 		return 0;
 	if (bytes[0] != STX) {
-		*error = DECODER_NOT_TEXT;
+		*error = DECODER_NO_FRAME;
 		return -bytes_to_next_start(bytes, length);
 	}
 	if (length < SKELETON_FRAME_SIZE)
@@ -41,7 +42,7 @@ int skeleton_decode(const unsigned char *bytes, size_t length, struct reading *r
 		sum += bytes[i];
 	if (sum % 256 != 0) {
 		/* Not the whole frame: its first byte may have been a false start. */
-		*error = DECODER_NO_NUMBER;
+		*error = DECODER_CHECKSUM;
 		return -bytes_to_next_start(bytes, length);
 	}
 

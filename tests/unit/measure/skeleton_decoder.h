@@ -9,7 +9,7 @@
 
 enum { SKELETON_FRAME_SIZE = 6 };
 
-int skeleton_decode(const unsigned char *bytes, size_t length, struct reading *reading,
-	enum decoder_error *error);
+int skeleton_decode(const struct decoder_setup *setup, const unsigned char *bytes, size_t length,
+	struct reading *reading, enum decoder_error *error);
 
 #endif

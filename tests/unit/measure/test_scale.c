@@ -42,6 +42,19 @@ static void another_unit_is_never_converted(void **state)
 	assert_int_equal(load_un, 42);
 }
 
+static void a_pressure_is_refused_by_its_name(void **state)
+{
+	(void)state;
+	int64_t load_un;
+	struct reading reading = {.value = {200, 0}, .unit = UNIT_BAR};
+	const struct scale ram = {.unit = UNIT_BAR, .factor = {5, -2}};
+	assert_int_equal(scale_apply(&kilonewton, &reading, &load_un), SCALE_PRESSURE);
+	assert_int_equal(scale_apply(&ram, &reading, &load_un), SCALE_OK);
+	assert_int_equal(load_un, INT64_C(1000000000000));
+	reading.unit = UNIT_PSI;
+	assert_int_equal(scale_apply(&ram, &reading, &load_un), SCALE_PRESSURE);
+}
+
 static void too_large_is_refused(void **state)
 {
 	(void)state;
@@ -67,14 +80,16 @@ static void a_value_marked_wrong_is_not_used(void **state)
 		reading.status = wrong[i] | READING_MOTION;
 		assert_int_equal(scale_apply(&kilonewton, &reading, &load_un), SCALE_NOT_VALID);
 	}
-	reading.status = READING_MOTION;
+	reading.status = READING_INVALID | READING_ZERO_ERROR;
+	assert_int_equal(scale_apply(&kilonewton, &reading, &load_un), SCALE_NO_ZERO);
+	reading.status = READING_MOTION | READING_ZERO;
 	assert_int_equal(scale_apply(&kilonewton, &reading, &load_un), SCALE_OK);
 }
 
 static void every_error_has_words(void **state)
 {
 	(void)state;
-	for (int i = SCALE_OK; i <= SCALE_NOT_VALID; i++)
+	for (int i = SCALE_OK; i <= SCALE_NO_ZERO; i++)
 		assert_true(strlen(scale_error_text((enum scale_error)i)) > 5);
 }
 
@@ -83,6 +98,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(unit_factor_and_zero),
 		cmocka_unit_test(another_unit_is_never_converted),
+		cmocka_unit_test(a_pressure_is_refused_by_its_name),
 		cmocka_unit_test(too_large_is_refused),
 		cmocka_unit_test(a_value_marked_wrong_is_not_used),
 		cmocka_unit_test(every_error_has_words),

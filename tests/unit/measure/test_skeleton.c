@@ -9,6 +9,8 @@
 
 #include <string.h>
 
+static const struct decoder_setup standard;
+
 static const struct decoder skeleton = {
 	.name = "skeleton",
 	.summary = "six bytes a reading",
@@ -39,7 +41,7 @@ static void check_capture(size_t chunk)
 {
 	struct stream stream;
 	struct kept kept = {0};
-	stream_init(&stream, &skeleton, 0);
+	stream_init(&stream, &skeleton, &standard, 0);
 	for (size_t at = 0; at < sizeof(capture); at += chunk) {
 		size_t part = sizeof(capture) - at < chunk ? sizeof(capture) - at : chunk;
 		stream_feed(&stream, capture + at, part, (struct mono_time){0}, keep, &kept);

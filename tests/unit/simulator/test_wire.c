@@ -10,6 +10,8 @@
 
 #include <string.h>
 
+static const struct decoder_setup standard;
+
 static void check_line(const struct dialect_setup *setup, double load_newton, const char *expected)
 {
 	char line[DIALECT_LINE_MAX + 1];
@@ -44,7 +46,8 @@ static void test_decoder_reads_what_the_dialect_writes(void **state)
 		struct reading reading;
 		enum decoder_error error;
 		size_t length = dialect_find("plain")->write(&setup, newton, line);
-		int taken = decoder->decode((unsigned char *)line, length, &reading, &error);
+		int taken =
+			decoder->decode(&standard, (unsigned char *)line, length, &reading, &error);
 		/* the line is complete with the first byte of its CR LF */
 		assert_int_equal(taken, length - 1);
 		assert_int_equal(reading.value.mantissa, newton);

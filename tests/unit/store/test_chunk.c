@@ -107,7 +107,7 @@ static void test_any_value_comes_back(void **unused)
 				.time = {(int64_t)(random_bits() >> shift)},
 				.value = {(int64_t)random_bits() >> shift,
 					(int)(random_bits() % 37) - 18},
-				.unit = (enum unit)(random_bits() % (UNIT_KIP + 1)),
+				.unit = (enum unit)(random_bits() % UNIT_COUNT),
 				.status = (unsigned)random_bits(),
 			};
 		}
@@ -122,9 +122,18 @@ static void test_documented_example(void **unused)
 		0x8b, 0xc6, 0xd1, 0x01, 0xb8, 0xf1, 0xc4, 0x09, 0xc4, 0x13, 0x88, 0xa4, 0x01, 0x04,
 		0x87, 0xa4, 0x01, 0x01, 0x53, 0x7b, 0x8f, 0x33, 0xee, 0x00, 0x56, 0x44};
 	const struct reading readings[] = {
-		{{INT64_C(3600000000000)}, {1250, -2}, UNIT_KILONEWTON, READING_MOTION},
-		{{INT64_C(3600010012000)}, {1252, -2}, UNIT_KILONEWTON, READING_MOTION},
-		{{INT64_C(3600020003000)}, {1251, -2}, UNIT_KILONEWTON, READING_MOTION},
+		{.time = {INT64_C(3600000000000)},
+			.value = {1250, -2},
+			.unit = UNIT_KILONEWTON,
+			.status = READING_MOTION},
+		{.time = {INT64_C(3600010012000)},
+			.value = {1252, -2},
+			.unit = UNIT_KILONEWTON,
+			.status = READING_MOTION},
+		{.time = {INT64_C(3600020003000)},
+			.value = {1251, -2},
+			.unit = UNIT_KILONEWTON,
+			.status = READING_MOTION},
 	};
 	static struct reading back[CHUNK_READINGS_MAX];
 	unsigned char made[CHUNK_SIZE_MAX];
@@ -144,7 +153,7 @@ static void test_extremes(void **unused)
 {
 	struct reading readings[4] = {
 		{.time = {INT64_MIN}, .value = {INT64_MAX, 18}},
-		{.time = {INT64_MAX}, .value = {INT64_MIN, -18}, .unit = UNIT_KIP},
+		{.time = {INT64_MAX}, .value = {INT64_MIN, -18}, .unit = UNIT_COUNT - 1},
 		{.time = {INT64_MIN}, .value = {INT64_MAX, 0}, .status = UINT32_MAX},
 		{.time = {0}, .value = {-1, 0}},
 	};

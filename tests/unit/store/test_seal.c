@@ -85,7 +85,10 @@ static void fixed_outcome(struct outcome *outcome)
 static int64_t write_run(struct store *store)
 {
 	const struct utc_time now = {INT64_C(1771990000000000000)};
-	const struct reading reading = {{3600000000000}, {1250, -2}, UNIT_KILONEWTON, READING_OVER};
+	const struct reading reading = {.time = {3600000000000},
+		.value = {1250, -2},
+		.unit = UNIT_KILONEWTON,
+		.status = READING_OVER};
 	struct outcome outcome;
 	struct run_start start;
 	int64_t run = 0;
