@@ -7,6 +7,7 @@
  * files: 100 000 runs in slices, one after the other or side by side.
  */
 #include "effect.h"
+#include "examples.h"
 #include "score.h"
 
 #include <argp.h>
@@ -21,6 +22,7 @@ struct job {
 	uint64_t seed;
 	long first, count;
 	const char *kind;
+	const char *example;
 	bool wrong, again, effects;
 	long one; /* -1: all */
 	bool csv;
@@ -86,6 +88,18 @@ static void write_csv(const struct machine *machine)
 			(double)machine->record.samples[i].load_un * 1e-6);
 }
 
+static bool write_example(struct machine *machine, const char *name)
+{
+	struct scene *scene = &machine->scene;
+	if (!examples_draw(scene, name)) {
+		fprintf(stderr, "corpus: there is no example \"%s\"\n", name);
+		return false;
+	}
+	world_record(&scene->world, &scene->drawing, &scene->random, &machine->record);
+	write_csv(machine);
+	return true;
+}
+
 static void run(struct machine *machine, struct job *job)
 {
 	long first = job->one >= 0 ? job->one : job->first;
@@ -132,7 +146,7 @@ static bool load(struct job *job)
 	return true;
 }
 
-enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE };
+enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE, KEY_EXAMPLE };
 
 static const struct argp_option options[] = {
 	{"seed", 's', "S", 0, "seed of the corpus (default 1)", 0},
@@ -148,6 +162,8 @@ static const struct argp_option options[] = {
 	{"wrong", 'w', NULL, 0, "print each wrong judgement", 0},
 	{"one", 'o', "INDEX", 0, "only this run, judged right or wrong", 0},
 	{"csv", 'c', NULL, 0, "with --one: write its curve instead", 0},
+	{"example", KEY_EXAMPLE, "NAME", 0, "write the curve of a typical run for the documents",
+		0},
 	{"save", KEY_SAVE, "FILE", 0, "add the counts to a file instead of showing tables", 0},
 	{"most", 'm', "N", 0, "exit with 1 if more runs than this are wrong", 0},
 	{0},
@@ -189,6 +205,9 @@ static error_t parse(int key, char *value, struct argp_state *state)
 		break;
 	case 'c':
 		job->csv = true;
+		break;
+	case KEY_EXAMPLE:
+		job->example = value;
 		break;
 	case KEY_SAVE:
 		job->save = value;
@@ -237,6 +256,8 @@ int main(int argc, char **argv)
 	bool good = true;
 	if (job.show != NULL)
 		good = load(&job);
+	else if (job.example != NULL)
+		return write_example(&machine, job.example) ? 0 : 2;
 	else
 		run(&machine, &job);
 	int status = good ? finish(&job) : 2;

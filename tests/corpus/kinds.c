@@ -8,6 +8,7 @@ static const struct kind table[] = {
 	{"steady at any rate", kinds_steady},
 	{"good", kinds_good},
 	{"fast or slow throughout", kinds_throughout},
+	{"exactly at a limit", kinds_at_limit},
 	{"fast until just before the half", kinds_change_before},
 	{"fast until the half", kinds_change_at},
 	{"fast until just after the half", kinds_change_after},

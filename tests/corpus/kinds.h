@@ -22,6 +22,7 @@ size_t kinds_count(void);
 void kinds_steady(struct scene *scene);
 void kinds_good(struct scene *scene);
 void kinds_throughout(struct scene *scene);
+void kinds_at_limit(struct scene *scene);
 void kinds_change_before(struct scene *scene);
 void kinds_change_at(struct scene *scene);
 void kinds_change_after(struct scene *scene);

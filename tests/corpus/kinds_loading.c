@@ -37,6 +37,16 @@ void kinds_throughout(struct scene *scene)
 	pieces_finish(scene, rate);
 }
 
+/* No verdict is wrong here; how often each is given is worth knowing. */
+void kinds_at_limit(struct scene *scene)
+{
+	double rate = pieces_chance(scene, 0.5) ? scene->low_n_s : scene->high_n_s;
+	pieces_maybe_anticipate(scene);
+	pieces_seat(scene, 0.1, rate);
+	pieces_up_to(scene, 1, rate);
+	pieces_snap(scene);
+}
+
 static void change_at(struct scene *scene, double at)
 {
 	double rate = pieces_good_rate(scene);

@@ -48,6 +48,11 @@ static void score_verdict(const struct machine *machine, struct score *score)
 		&tally->verdict_miss};
 	++*marks[mark];
 	tally->undetermined = rate->verdict == VERDICT_UNDETERMINED;
+	tally->out_of_band = rate->verdict == VERDICT_OUT_OF_BAND;
+	tally->at_limit =
+		score->truth.judged && fabs(score->truth.excess_n_s) < 1e-6 * scene->rate_n_s;
+	tally->at_limit_out = tally->at_limit && tally->out_of_band;
+	tally->at_limit_undetermined = tally->at_limit && tally->undetermined;
 	tally->fine = truth_is_fine(scene, &score->truth);
 	tally->fine_undetermined = tally->fine && tally->undetermined;
 	tally->fine_refuge = tally->fine && mark == MARK_REFUGE;

@@ -69,6 +69,12 @@ static void show_shares(const struct tally *all)
 	       "%lld, of these without a gap, with readings enough and far from a limit: %lld\n",
 		(long long)all->fine, (long long)all->fine_undetermined,
 		(long long)all->fine_refuge);
+	double limit = fmax(1, (double)all->at_limit);
+	printf("- steady exactly at a limit (%lld runs): undetermined %.1f %%, out of band %.1f "
+	       "%%, in "
+	       "band for the rest\n",
+		(long long)all->at_limit, 100 * (double)all->at_limit_undetermined / limit,
+		100 * (double)all->at_limit_out / limit);
 	printf("- yielding not named in the reason: %lld\n", (long long)all->reason_wrong);
 	if (all->again_wrong != 0)
 		printf("- judged again and something differed: %lld\n",

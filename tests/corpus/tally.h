@@ -28,6 +28,10 @@
 	X(verdict_miss) \
 	X(other_wrong) /* the verdict on the other basis: refuge, alarm or miss */ \
 	X(undetermined) \
+	X(out_of_band) \
+	X(at_limit) /* steady at the very limit: runs, and what was said of them */ \
+	X(at_limit_out) \
+	X(at_limit_undetermined) \
 	X(reason_wrong) /* the specimen yielded, and the reason does not say so */ \
 	X(event_missed) \
 	X(event_false) \
