@@ -11,7 +11,6 @@ static const double round_level = 0.96; /* the top's neighbourhood */
 static const double flat_level = 0.99;  /* the very top */
 /* The ramp, over two stretches: a stand-still in one of them must not pass for its rate. */
 static const double ramp_levels[3] = {0.70, 0.82, 0.91};
-static const double fall_to = 0.80;
 /* One sample that has lost this much of the top is a fracture without a second one to confirm. */
 static const double lost_fraction = 0.5;
 
@@ -88,11 +87,12 @@ static bool goes_on(const struct track *track, size_t top, size_t below)
 	return false;
 }
 
-/* Speed of the fall from decline_fraction to fall_to, or as far as the record goes, in parts of the
- * top per second; 0 if that cannot be told. */
-static double decline_speed(const struct track *track, size_t top, size_t below)
+/* Speed of the fall from decline_fraction to decline_to, or as far as the record goes, in parts of
+ * the top per second; 0 if that cannot be told. */
+static double decline_speed(
+	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double limit = fall_to * (double)track->points[top].load_un;
+	double limit = policy->decline_to * (double)track->points[top].load_un;
 	size_t end = track_below(track, below, (int64_t)limit);
 	if (end == track->count)
 		end = track->count - 1;
@@ -124,7 +124,7 @@ static bool yielded(
 	if (isnan(up_round) || isnan(down_round) || ramp <= 0)
 		return false;
 	double corner = (1 - round_level) / ramp;
-	double decline = decline_speed(track, top, below);
+	double decline = decline_speed(track, top, below, policy);
 	if (decline > 0)
 		corner += (1 - round_level) / decline;
 	double near_top = down_round - up_round;
@@ -161,6 +161,14 @@ static bool yielded_smoothed(
 	return under < outline.count && yielded(&outline, high, under, policy);
 }
 
+bool ending_sudden(const struct track *track, size_t top, const struct policy *policy)
+{
+	double limit = policy->decline_fraction * (double)track->points[top].load_un;
+	size_t below = track_below(track, top, (int64_t)limit);
+	return below < track->count && goes_on(track, top, below) &&
+	       fastest_fall(track, top, policy) >= policy->sudden_per_s;
+}
+
 enum fall ending_fall(
 	const struct track *track, size_t top, const struct policy *policy, double swing_n)
 {
@@ -168,12 +176,12 @@ enum fall ending_fall(
 	size_t below = track_below(track, top, (int64_t)(policy->decline_fraction * load_n * 1e6));
 	if (below == track->count)
 		return FALL_NONE;
-	if (goes_on(track, top, below) && fastest_fall(track, top, policy) >= policy->sudden_per_s)
+	if (ending_sudden(track, top, policy))
 		return FALL_BROKEN;
 	/* smoothing would round the corner of a fast fall */
 	double smooth_s = policy->hunting_s / 2;
 	bool smooth = swing_n > swing_part * load_n &&
-		      decline_speed(track, top, below) * smooth_s < 2 * (1 - round_level);
+		      decline_speed(track, top, below, policy) * smooth_s < 2 * (1 - round_level);
 	bool round = smooth ? yielded_smoothed(track, top, below, policy)
 			    : yielded(track, top, below, policy);
 	return round ? FALL_BROKEN : FALL_LET_OFF;

@@ -17,6 +17,7 @@
 #include "judge/policy.h"
 #include "judge/track.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 enum fall {
@@ -25,6 +26,8 @@ enum fall {
 	FALL_LET_OFF, /* the load was taken off */
 };
 
+/* The load falls after the sample `top` faster than any valve lets it. */
+bool ending_sudden(const struct track *track, size_t top, const struct policy *policy);
 /* Judges the fall after the sample `top` (the largest one around it). swing_n: usual standard
  * deviation of the load about its ramp; a load that swings is smoothed before its top is looked
  * at. O(samples). */

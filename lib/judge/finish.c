@@ -32,6 +32,23 @@ static size_t largest(const struct track *track, size_t begin)
 	return top;
 }
 
+/* Readings are missing where the load fell, and by their end it had fallen so far that nobody saw
+ * how: whether the specimen broke or the valve was opened. */
+static bool unseen(const struct judge *judge, size_t top, size_t below)
+{
+	const struct slope_point *points = judge->track.points;
+	double seen = judge->plan.policy.decline_to * (double)points[top].load_un;
+	if ((double)points[below].load_un >= seen)
+		return false;
+	for (size_t i = 0; i < judge->finished.count; i++) {
+		const struct event *event = &judge->finished.events[i];
+		if (event->kind == EVENT_GAP && event->time.ns < points[below].time_ns &&
+			judge->finished.until_ns[i] > points[below - 1].time_ns)
+			return true;
+	}
+	return false;
+}
+
 /* How the load came down from its maximum, or from a later top nearly as high. */
 static enum end find_end(const struct judge *judge, size_t top)
 {
@@ -40,14 +57,16 @@ static enum end find_end(const struct judge *judge, size_t top)
 	double least = later_top * (double)track->points[top].load_un;
 	enum end end = END_INTERRUPTED;
 	while ((double)track->points[top].load_un >= least) {
-		enum fall fall = ending_fall(track, top, policy, judge->running.rates.swing);
-		if (fall == FALL_BROKEN)
-			return END_BROKEN;
-		if (fall == FALL_NONE)
-			return end;
-		end = END_UNLOADED;
 		double limit = policy->decline_fraction * (double)track->points[top].load_un;
 		size_t below = track_below(track, top, (int64_t)limit);
+		if (below == track->count)
+			return end;
+		if (policy->rules >= 2 && unseen(judge, top, below) &&
+			!ending_sudden(track, top, policy))
+			return END_INTERRUPTED;
+		if (ending_fall(track, top, policy, judge->running.rates.swing) == FALL_BROKEN)
+			return END_BROKEN;
+		end = END_UNLOADED;
 		size_t next = largest(track, below);
 		if (next == below)
 			break;

@@ -56,7 +56,7 @@ enum { RATE_REASON_SIZE = 240, JUDGE_EVENTS_MAX = 64, ADVICE_SIZE = 96 };
 
 /* The judgement of the stress rate over one judged span. Rates in Pa/s. */
 struct rate {
-	enum verdict verdict; /* VERDICT_NONE: the other fields are 0 but for the reason */
+	enum verdict verdict; /* VERDICT_NONE: the other fields are 0 but for reason and band */
 	char reason[RATE_REASON_SIZE];
 	double band_low_pa_s, band_high_pa_s;
 	struct mono_time from, to;        /* the judged span */

@@ -12,6 +12,8 @@
 static const int64_t alignment_contacts = 5;
 /* A rate that has come back to this much more than the yielding limit was no yielding. */
 static const double yield_over = 1.15;
+/* The rate is falling while it is below this share of itself, followed with this time constant. */
+static const double falling_share = 0.95, follow_s = 0.5;
 
 static const char *const names[] = {
 	[PHASE_IDLE] = "idle",
@@ -103,6 +105,41 @@ static void climb(struct machine *machine)
 	machine->phase = past_half ? PHASE_LATTER_HALF : PHASE_FIRST_HALF;
 }
 
+/* Keeps count of how long the running rate has been falling. */
+static void follow_rate(
+	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
+{
+	if (!rates->known || machine->followed_ns == 0) {
+		machine->followed = rates->live;
+		machine->falling_since_ns = now.time_ns;
+	} else {
+		double passed_s = (double)(now.time_ns - machine->followed_ns) * 1e-9;
+		machine->followed +=
+			(rates->live - machine->followed) * passed_s / (follow_s + passed_s);
+		if (rates->live >= falling_share * machine->followed)
+			machine->falling_since_ns = now.time_ns;
+	}
+	machine->followed_ns = rates->known ? now.time_ns : 0;
+}
+
+/* The same without an anticipated load: nobody knows how near the end is, and a valve that was
+ * closed to the prescribed rate looks like yielding but for how long it takes. */
+static void soften_blind(
+	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
+{
+	const struct policy *policy = &machine->plan->policy;
+	bool falling = machine->falling_since_ns < now.time_ns;
+	double lasted_s = (double)(now.time_ns - machine->falling_since_ns) * 1e-9;
+	if (machine->phase == PHASE_YIELDING) {
+		if (!falling && rates->live > policy->yield_back * machine->own_before)
+			climb(machine);
+	} else if (rates->live < policy->yield_rate_blind * rates->own &&
+		   lasted_s > policy->yield_fall_s) {
+		machine->phase = PHASE_YIELDING;
+		machine->own_before = rates->own;
+	}
+}
+
 /* latter_half (or first_half where no half is known) <-> yielding */
 static void soften(
 	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
@@ -110,14 +147,17 @@ static void soften(
 	const struct plan *plan = machine->plan;
 	const struct policy *policy = &plan->policy;
 	double anticipated = (double)plan->anticipated_load_un;
-	bool blind = anticipated <= 0;
-	double limit = (blind ? policy->yield_rate_blind : policy->yield_rate) * rates->own;
+	if (anticipated <= 0) {
+		soften_blind(machine, now, rates);
+		return;
+	}
+	double limit = policy->yield_rate * rates->own;
 	/* near the anticipated load, a rate below the band is the specimen's doing: nobody must be
 	 * told to open the valve there */
 	double band_low = plan->band_low * plan->rate_unit_pa * plan->area_m2;
-	if (!blind && rates->own > band_low)
+	if (rates->own > band_low)
 		limit = fmax(limit, band_low);
-	bool high = blind || (double)now.load_un >= policy->yield_from * anticipated;
+	bool high = (double)now.load_un >= policy->yield_from * anticipated;
 	if (machine->phase == PHASE_YIELDING) {
 		if (rates->live > yield_over * limit)
 			climb(machine);
@@ -211,6 +251,7 @@ static void feed_loaded(
 		climb(machine);
 	bool rising = machine->phase == PHASE_LATTER_HALF || machine->phase == PHASE_YIELDING ||
 		      (machine->phase == PHASE_FIRST_HALF && machine->half_un == 0);
+	follow_rate(machine, now, rates);
 	if (rising && rates->known)
 		soften(machine, now, rates);
 	if (machine->phase != PHASE_SEATING && machine->phase != PHASE_DECLINING)

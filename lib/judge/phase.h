@@ -47,6 +47,11 @@ struct machine {
 	int64_t half_un; /* load at which the judged span begins; 0: not known before the run */
 	int64_t maximum_un, maximum_ns; /* of the run, 0 before contact */
 	int64_t hump_un, hump_ns;       /* largest since the last contact */
+	/* the running rate in the loaded phases */
+	double followed;          /* followed at a short distance */
+	int64_t followed_ns;      /* until when; 0: not known */
+	int64_t falling_since_ns; /* the newest sample at which it was not falling */
+	double own_before;        /* the run's own rate when it began to yield */
 	bool off;
 	int64_t off_since_ns;
 	int64_t released_ns;

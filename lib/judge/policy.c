@@ -23,3 +23,11 @@ void policy_defaults(struct policy *policy)
 	POLICY_TABLE(POLICY_SET)
 #undef POLICY_SET
 }
+
+void policy_before(struct policy *policy)
+{
+	policy_defaults(policy);
+#define POLICY_SET(name, number) policy->name = (number);
+	POLICY_BEFORE(POLICY_SET)
+#undef POLICY_SET
+}

@@ -11,6 +11,9 @@
 
 /* X(name, default, "unit", "reason") */
 #define POLICY_TABLE(X) \
+	X(rules, 2, "1", \
+		"which rules hold: raised where the judge answers differently for the same " \
+		"readings and thresholds") \
 	X(contact_s, 0.05, "s", "contact must last this long, so that a knock is no run") \
 	X(release_s, 0.5, "s", "the load must stay off this long before it counts as released") \
 	X(release_fraction, 0.02, "of the maximum", \
@@ -27,6 +30,9 @@
 		"below this and still falling, the specimen has broken (ASTM C39 lets nobody " \
 		"stop " \
 		"earlier, from memory)") \
+	X(decline_to, 0.80, "of the maximum", \
+		"the speed of the decline is measured down to here: the softest real specimens " \
+		"were recorded to 80 %") \
 	X(sudden_per_s, 0.8, "of the maximum per second", \
 		"a valve opened by hand lets off more slowly, a brittle fracture is faster: real " \
 		"cylinders fell at 1.4 and more") \
@@ -81,11 +87,25 @@
 	X(yield_rate, 0.75, "of the run's own rate", "the rate has begun to fall by itself") \
 	X(yield_rate_blind, 0.6, "of the run's own rate", \
 		"the same where no load was anticipated") \
+	X(yield_fall_s, 4.0, "s", \
+		"... and then the rate must have kept falling for longer than this: a valve set " \
+		"to a new rate is done within the window of the running rate and a hand's " \
+		"while") \
+	X(yield_back, 0.25, "of the run's own rate before it yielded", \
+		"... and a rate that falls no more and is above this was the valve after all: a " \
+		"specimen that yields stops falling only at its top") \
 	X(live_s, 2.0, "s", "window of the running stress rate that a person sees") \
 	X(warn_hunting, 1.1, "1", \
 		"a warning needs a departure of this many times the most that the run's own " \
 		"swing can do to the slope") \
 	X(warn_s, 0.5, "s", "... that lasts this long")
+
+/* Thresholds that sets stored earlier do not name, where the value in force then was not today's:
+ * X(name, value then). Rules by number: 1, as they were first; 2, a run without a load names its
+ * band, a small uncertainty is said to be small, a load gone unseen is interrupted. */
+#define POLICY_BEFORE(X) \
+	X(rules, 1) \
+	X(yield_fall_s, 0)
 
 struct policy {
 #define POLICY_FIELD(name, value, unit, reason) double name;
@@ -102,6 +122,8 @@ struct policy_entry {
 };
 
 void policy_defaults(struct policy *policy);
+/* What held before each threshold was named in a stored set; the set's own values go on top. */
+void policy_before(struct policy *policy);
 /* The table as data, ended by an entry with a NULL name: for docs, storing and measuring. */
 const struct policy_entry *policy_table(void);
 

@@ -298,10 +298,13 @@ static void say_excursion(const struct verdict_input *input, const struct span *
 	double limit = high ? plan->band_high : plan->band_low;
 	int places = rate_places(plan);
 	bool clear = look->excess > plan->policy.sigmas * look->error;
-	say(rate, "%.*f %s at %.1f s, %s %.*f by %s twice its uncertainty of %.*f", places,
+	/* an uncertainty that rounds to nothing is not nothing */
+	double least = pow(10, -places);
+	bool tiny = plan->policy.rules >= 2 && look->error < least / 2;
+	say(rate, "%.*f %s at %.1f s, %s %.*f by %s twice its uncertainty of %s%.*f", places,
 		look->rate, rate_unit(plan), seconds(input, look->middle_ns),
 		high ? "above" : "below", places - 1, limit, clear ? "more than" : "less than",
-		places, look->error);
+		tiny ? "less than " : "", places, tiny ? least : look->error);
 	bool late = span->to > 0 &&
 		    look->middle_ns + span->window_ns > input->track->points[span->to].time_ns;
 	if (!high && late && was_yielding(input, span))
@@ -376,6 +379,11 @@ void verdict_judge(const struct verdict_input *input, enum basis basis, struct r
 {
 	const struct plan *plan = input->plan;
 	*rate = (struct rate){.verdict = VERDICT_NONE};
+	/* the band is known before there is anything to judge by it */
+	if (plan->policy.rules >= 2 || (input->end != END_NO_LOAD && plan->area_m2 > 0)) {
+		rate->band_low_pa_s = plan->band_low * plan->rate_unit_pa;
+		rate->band_high_pa_s = plan->band_high * plan->rate_unit_pa;
+	}
 	if (input->end == END_NO_LOAD) {
 		say(rate, "no load was put on");
 		return;
@@ -384,8 +392,6 @@ void verdict_judge(const struct verdict_input *input, enum basis basis, struct r
 		say(rate, "no specimen was seated: its area is not known");
 		return;
 	}
-	rate->band_low_pa_s = plan->band_low * plan->rate_unit_pa;
-	rate->band_high_pa_s = plan->band_high * plan->rate_unit_pa;
 	rate->verdict = VERDICT_UNDETERMINED;
 	struct span span = {0};
 	if (!find_span(input, basis, &span)) {

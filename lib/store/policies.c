@@ -24,7 +24,7 @@ enum store_status policies_load(struct store *store, int64_t number, struct poli
 	char name[STORE_NAME_SIZE];
 	struct sql sql;
 
-	policy_defaults(policy);
+	policy_before(policy);
 	sql_start(&sql, store, "SELECT name, value FROM policy_value WHERE policy = ?");
 	sql_put_integer(&sql, number);
 	while (sql_next(&sql)) {

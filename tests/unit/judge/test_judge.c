@@ -294,6 +294,36 @@ static void readings_that_stop(void **state)
 	check_verdict(judgement, VERDICT_UNDETERMINED);
 }
 
+/* Nobody saw how the load went: it may have been let off or have broken. Only what goes within a
+ * moment can but have broken. */
+static void load_gone_while_nobody_looked(void **state)
+{
+	(void)state;
+	struct plan plan = plan_of("astm-c39", 0);
+	struct press *press = begin(20, 20, 0.25);
+	press_gap(press, 5, newton(0.25));
+	press_jump(press, 0);
+	press_hold(press, 2);
+	struct judgement judgement = judged(press, &plan);
+	assert_int_equal(judgement.end, END_INTERRUPTED);
+	check_verdict(judgement, VERDICT_UNDETERMINED);
+	assert_int_equal(press_events(&judgement, EVENT_GAP), 1);
+	/* slowed down before: no rounded top either */
+	press = begin(20, 15, 0.75);
+	climb(press, 15.7, 0.25);
+	press_gap(press, 5, newton(0.25));
+	press_jump(press, 0);
+	press_hold(press, 2);
+	judgement = judged(press, &plan);
+	assert_int_equal(judgement.end, END_INTERRUPTED);
+	press = begin(20, 20, 0.25);
+	press_gap(press, 0.5, newton(0.25));
+	press_jump(press, 0);
+	press_hold(press, 2);
+	judgement = judged(press, &plan);
+	assert_int_equal(judgement.end, END_BROKEN);
+}
+
 static void no_load_at_all(void **state)
 {
 	(void)state;
@@ -500,6 +530,7 @@ int main(void)
 		cmocka_unit_test(ductile_decline_is_broken),
 		cmocka_unit_test(valve_opened_is_unloaded),
 		cmocka_unit_test(readings_that_stop),
+		cmocka_unit_test(load_gone_while_nobody_looked),
 		cmocka_unit_test(no_load_at_all),
 		cmocka_unit_test(alignment_check_is_part_of_the_run),
 		cmocka_unit_test(spikes_never_count),

@@ -50,12 +50,27 @@ static void thresholds_agree(void **state)
 	assert_true(policy.window_share <= 0.5);
 }
 
+/* A set that names nothing is judged by the first rules, and a threshold that has only got a name
+ * since keeps its value. */
+static void before_the_names(void **state)
+{
+	(void)state;
+	struct policy before, now;
+	policy_before(&before);
+	policy_defaults(&now);
+	check_near(before.rules, 1, 0);
+	assert_true(now.rules > before.rules);
+	check_near(before.decline_to, now.decline_to, 0);
+	check_near(before.yield_fall_s, 0, 0);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(table_is_the_struct),
 		cmocka_unit_test(each_has_a_reason),
 		cmocka_unit_test(thresholds_agree),
+		cmocka_unit_test(before_the_names),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

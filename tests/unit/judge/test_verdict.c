@@ -86,7 +86,8 @@ static void limits(void **state)
 	rate = steady(&court, 2990);
 	check_said(rate, VERDICT_IN_BAND, "throughout");
 	rate = steady(&court, 3010);
-	check_said(rate, VERDICT_OUT_OF_BAND, "above 0.30 by more than twice its uncertainty");
+	check_said(rate, VERDICT_OUT_OF_BAND,
+		"above 0.30 by more than twice its uncertainty of less than 0.001");
 	check_near((double)rate.outside_ns, (double)(rate.to.ns - rate.from.ns), 0);
 	assert_int_equal(court.crossings.count, 1);
 	assert_int_equal(court.crossings.events[0].kind, EVENT_BAND_LEFT);
@@ -267,6 +268,8 @@ static void nothing_to_judge(void **state)
 	court.end = END_NO_LOAD;
 	struct rate rate = judged(&court, BASIS_MAXIMUM);
 	check_said(rate, VERDICT_NONE, "no load was put on");
+	check_near(rate.band_low_pa_s, 0.20e6, 1);
+	check_near(rate.band_high_pa_s, 0.30e6, 1);
 	set_up(&court);
 	press_to(court.press, top_n, middle_n_s);
 	court.plan.area_m2 = 0;
