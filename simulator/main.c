@@ -9,6 +9,7 @@
 #include "control.h"
 #include "options.h"
 #include "pty.h"
+#include "wire.h"
 
 #include <ctype.h>
 #include <math.h>
@@ -24,11 +25,14 @@
  * that goes, but not of one that comes. */
 enum { READER_POLL_MS = 5 };
 
+/* Bytes that come one at a time are no further apart than this, and take half of a line's time. */
+static const int64_t TRICKLE_NS = 1000000;
+
 struct cell {
 	struct pty pty;
+	struct wire wire;
 	const char *link;
-	int64_t silent_until_ns; /* INT64_MAX: until told to speak */
-	int64_t absent_until_ns; /* while unplugged; INT64_MAX: until told to plug */
+	bool standing[FAULTS_COUNT]; /* what lasts and was told */
 };
 
 struct press {
@@ -39,6 +43,7 @@ struct press {
 	struct cell cells[OPTIONS_LINKS_MAX];
 	int64_t origin_ns;     /* on the monotonic clock */
 	int64_t now_ns;        /* of the line being written, since origin */
+	int64_t begin_ns;      /* of the latest curve; INT64_MAX: none has begun */
 	double cell_newton;    /* what each cell carries now */
 	double highest_newton; /* of the curve being played, as the first cell told it ... */
 	char highest[DIALECT_LINE_MAX + 1]; /* ... with these digits */
@@ -59,38 +64,24 @@ static int64_t monotonic_ns(void)
 	return now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec;
 }
 
-static void plug(struct cell *cell)
+static void must(bool done, const struct message *why)
 {
-	struct message why;
-	if (cell->pty.master >= 0)
+	if (done)
 		return;
-	if (!pty_plug(&cell->pty, cell->link, &why)) {
-		fprintf(stderr, "rampsim: %s\n", why.text);
-		exit(2);
-	}
+	fprintf(stderr, "rampsim: %s\n", why->text);
+	exit(2);
+}
+
+static void announce_link(const struct cell *cell)
+{
 	printf("rampsim: link %s -> %s\n", cell->link, cell->pty.slave);
 }
 
-static void unplug(struct cell *cell, int64_t until_ns)
+static void replug(struct cell *cell)
 {
-	if (cell->pty.master < 0)
-		return;
-	pty_unplug(&cell->pty);
-	cell->absent_until_ns = until_ns;
-	printf("rampsim: %s unplugged\n", cell->link);
-}
-
-static int64_t later_ns(const struct press *press, double seconds)
-{
-	return press->now_ns + (int64_t)(seconds * (double)CLOCKS_NS_PER_S);
-}
-
-static void write_garbage(struct press *press, struct cell *cell)
-{
-	char bytes[24];
-	for (size_t i = 0; i < sizeof bytes; i++)
-		bytes[i] = (char)(random_bits(&press->random) >> 56);
-	pty_write(&cell->pty, bytes, sizeof bytes);
+	struct message why;
+	must(pty_replug(&cell->pty, &why), &why);
+	announce_link(cell);
 }
 
 /* Remembers the highest line of a curve without its white space: what a test may expect. */
@@ -106,66 +97,68 @@ static void note_highest(struct press *press, const char *line, size_t length)
 		press->highest, sizeof press->highest, "%.*s", (int)(length - blank), line + blank);
 }
 
-/* Writes one line to one cell, or what a fault makes of it. */
-static void write_line(struct press *press, struct cell *cell, enum faults_kind fault)
+/* Says what begins to last, and what has ended. */
+static void announce_faults(struct cell *cell)
 {
-	const struct options *options = &press->options;
-	char line[DIALECT_LINE_MAX];
-	double load_newton = press->cell_newton;
-	if (fault == FAULTS_SPIKE)
-		load_newton += options->spike_newton;
-	size_t length = options->dialect->write(&options->line, load_newton, line);
-	switch (fault) {
-	case FAULTS_NONE:
-		if (cell == press->cells)
-			note_highest(press, line, length);
-		pty_write(&cell->pty, line, length);
-		break;
-	case FAULTS_SPIKE:
-		pty_write(&cell->pty, line, length);
-		break;
-	case FAULTS_HALF:
-		pty_write(&cell->pty, line, length / 2);
-		break;
-	case FAULTS_GARBAGE:
-		write_garbage(press, cell);
-		break;
-	case FAULTS_DROP:
-		break;
-	case FAULTS_SILENCE:
-		cell->silent_until_ns = later_ns(press, options->silence_s);
-		printf("rampsim: %s silent\n", cell->link);
-		break;
-	case FAULTS_UNPLUG:
-		unplug(cell, later_ns(press, options->unplug_s));
-		break;
+	for (int kind = 0; kind < FAULTS_COUNT; kind++) {
+		bool standing = cell->wire.faults.in_force[kind];
+		if (!faults_lasts((enum faults_kind)kind) || standing == cell->standing[kind])
+			continue;
+		cell->standing[kind] = standing;
+		printf("rampsim: %s: %s %s\n", cell->link, faults_name((enum faults_kind)kind),
+			standing ? "begins" : "ends");
 	}
+}
+
+/* What befalls the port. False: it is not there. */
+static bool serve_port(struct cell *cell)
+{
+	const bool *in_force = cell->wire.faults.in_force;
+	if (in_force[FAULTS_UNPLUG])
+		pty_unplug(&cell->pty);
+	else if (cell->pty.master < 0)
+		replug(cell);
+	if (cell->pty.master < 0)
+		return false;
+	if (!in_force[FAULTS_LOCK]) {
+		pty_unlock(&cell->pty);
+	} else if (!pty_lock(&cell->pty)) {
+		printf("rampsim: %s cannot be locked: somebody else holds it\n", cell->link);
+		cell->wire.faults.until_ns[FAULTS_LOCK] = INT64_MIN;
+	}
+	return true;
 }
 
 static void serve_cell(struct press *press, struct cell *cell)
 {
-	enum faults_kind fault = faults_draw(&press->options.faults, &press->random);
-	if (cell->pty.master < 0 && press->now_ns >= cell->absent_until_ns)
-		plug(cell);
-	if (cell->pty.master < 0 || press->now_ns < cell->silent_until_ns)
+	static char bytes[WIRE_OUT_MAX];
+	struct wire *wire = &cell->wire;
+	bool begun = press->begin_ns != INT64_MAX;
+	faults_step(&wire->faults, &press->random, press->now_ns,
+		begun ? press->now_ns - press->begin_ns : -1);
+	announce_faults(cell);
+	if (!serve_port(cell))
 		return;
-	write_line(press, cell, fault);
+	size_t length = wire_write(wire, &press->random, press->cell_newton, bytes);
+	if (cell == press->cells && wire->line_length > 0)
+		note_highest(press, wire->line, wire->line_length);
+	if (!wire->faults.in_force[FAULTS_BYTES] || length == 0) {
+		pty_write(&cell->pty, bytes, length);
+		return;
+	}
+	double line_ns = (double)CLOCKS_NS_PER_S / press->options.player.line_hz;
+	int64_t apart_ns = (int64_t)(line_ns / 2 / (double)length);
+	pty_trickle(&cell->pty, bytes, length, apart_ns < TRICKLE_NS ? apart_ns : TRICKLE_NS);
 }
 
 /* A command befalls all cells. */
-static void command_cell(struct press *press, struct cell *cell, const char *word)
+static void command_cell(struct cell *cell, const char *word)
 {
-	enum faults_kind fault = faults_find(word, strlen(word));
-	if (strcmp(word, "plug") == 0)
-		plug(cell);
-	else if (strcmp(word, "speak") == 0)
-		cell->silent_until_ns = 0;
-	else if (fault == FAULTS_UNPLUG)
-		unplug(cell, INT64_MAX);
-	else if (fault == FAULTS_SILENCE)
-		cell->silent_until_ns = INT64_MAX;
+	enum faults_kind fault = faults_find(word);
+	if (strcmp(word, "mend") == 0)
+		faults_mend(&cell->wire.faults);
 	else if (fault != FAULTS_NONE)
-		write_line(press, cell, fault);
+		faults_begin(&cell->wire.faults, fault);
 	else
 		fprintf(stderr, "rampsim: '%s' is no command; see --start-on in --help\n", word);
 }
@@ -178,7 +171,7 @@ static void take_command(void *context, const char *word)
 		return;
 	}
 	for (size_t i = 0; i < press->options.link_count; i++)
-		command_cell(press, &press->cells[i], word);
+		command_cell(&press->cells[i], word);
 }
 
 /* Waits until due_ns on the monotonic clock, serving commands. False: it is time to end. */
@@ -215,6 +208,7 @@ static void announce_begin(struct press *press, const struct player_tick *tick)
 {
 	if (!tick->begins)
 		return;
+	press->begin_ns = tick->time_ns;
 	press->highest_newton = -INFINITY;
 	press->highest[0] = '\0';
 	printf("rampsim: curve %zu %s begins\n", tick->piece + 1,
@@ -231,6 +225,7 @@ static void announce_end(const struct press *press, const struct player_tick *ti
 static void play(struct press *press)
 {
 	bool more = true;
+	press->begin_ns = INT64_MAX;
 	press->origin_ns = monotonic_ns();
 	while (more) {
 		struct player_tick tick;
@@ -266,6 +261,18 @@ static void catch_signals(void)
 	sigaction(SIGHUP, &action, NULL);
 }
 
+static void start_cell(struct press *press, size_t i)
+{
+	const struct options *options = &press->options;
+	struct cell *cell = &press->cells[i];
+	struct message why;
+	cell->link = options->links[i];
+	wire_init(&cell->wire, options->dialect, &options->line, options->player.line_hz,
+		&options->faults);
+	must(pty_plug(&cell->pty, cell->link, &why), &why);
+	announce_link(cell);
+}
+
 int main(int argc, char **argv)
 {
 	static struct press press;
@@ -275,10 +282,8 @@ int main(int argc, char **argv)
 	random_init(&press.random, press.options.seed);
 	player_init(&press.player, &press.options.player);
 	control_init(&press.control, press.options.start_word != NULL ? STDIN_FILENO : -1);
-	for (size_t i = 0; i < press.options.link_count; i++) {
-		press.cells[i] = (struct cell){.pty.master = -1, .link = press.options.links[i]};
-		plug(&press.cells[i]);
-	}
+	for (size_t i = 0; i < press.options.link_count; i++)
+		start_cell(&press, i);
 	if (!press.options.wait_for_reader || wait_for_readers(&press))
 		play(&press);
 	finish(&press);

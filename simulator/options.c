@@ -35,9 +35,6 @@ enum {
 	KEY_UNIT,
 	KEY_DIALECT,
 	KEY_FAULT,
-	KEY_SILENCE,
-	KEY_UNPLUG,
-	KEY_SPIKE,
 	KEY_START_ON,
 	KEY_WAIT,
 	KEY_SEED,
@@ -79,18 +76,14 @@ static const struct argp_option option_table[] = {
 	{"resolution-n", KEY_RESOLUTION, "N", 0,
 		"Loads are multiples of this (the last decimal)", 0},
 	{NULL, 0, NULL, 0, "What goes wrong", 3},
-	{"fault", KEY_FAULT, "KIND=P", 0,
-		"With probability P per line: garbage, drop, half, spike, silence, unplug; again "
-		"for several", 0},
-	{"silence-s", KEY_SILENCE, "S", 0, "How long a silence lasts (1)", 0},
-	{"unplug-s", KEY_UNPLUG, "S", 0, "After how long an unplugged device is back (2)", 0},
-	{"spike-n", KEY_SPIKE, "N", 0, "Height of a spike (50000)", 0},
+	{"fault", KEY_FAULT, "KIND[=P][,...]", 0,
+		"Let something go wrong, in every cell; again for several. See below", 0},
 	{"seed", KEY_SEED, "N", 0, "Of all random numbers (1)", 0},
 	{NULL, 0, NULL, 0, "When", 4},
 	{"start-on", KEY_START_ON, "WORD", 0,
 		"Take commands, one a line, from standard input, and begin each curve at the "
-		"word given. Also: unplug, plug, silence, speak, garbage, half, spike. Ends when "
-		"the input does", 0},
+		"word given. Each kind of fault is a command too: it befalls the next line, or "
+		"lasts until `mend`. Ends when the input does", 0},
 	{"wait-for-reader", KEY_WAIT, NULL, 0, "Begin only when every link has been opened", 0},
 	{0},
 };
@@ -119,9 +112,6 @@ static const struct number numbers[] = {
 	NUMBER(KEY_PAUSE, player.pause_s, 0, 3600),
 	NUMBER(KEY_HZ, player.line_hz, 0.1, 20000),
 	NUMBER(KEY_RESOLUTION, line.resolution_newton, 0, 1e6),
-	NUMBER(KEY_SILENCE, silence_s, 0, 3600),
-	NUMBER(KEY_UNPLUG, unplug_s, 0, 3600),
-	NUMBER(KEY_SPIKE, spike_newton, -1e7, 1e7),
 };
 
 static double parse_number(struct argp_state *state, const char *text, double least, double most)
@@ -191,12 +181,12 @@ static void add_file(struct argp_state *state, struct options *options, const ch
 
 static void add_fault(struct argp_state *state, struct options *options, const char *text)
 {
-	size_t length = strcspn(text, "=");
-	enum faults_kind kind = faults_find(text, length);
-	if (kind == FAULTS_NONE || text[length] != '=')
-		argp_error(state, "'%s' is no fault; write for instance garbage=0.01", text);
-	else
-		options->faults.probability[kind] = parse_number(state, text + length + 1, 0, 1);
+	struct faults_plan *plan = &options->faults;
+	struct message why;
+	if (plan->count == FAULTS_RULES_MAX)
+		argp_error(state, "more than %d faults", FAULTS_RULES_MAX);
+	else if (!faults_parse(text, &plan->rules[plan->count++], &why))
+		argp_error(state, "--fault %s", why.text);
 }
 
 static void set_unit(struct argp_state *state, struct options *options, const char *text)
@@ -310,11 +300,18 @@ static void set_defaults(struct options *options)
 			},
 		.dialect = dialect_find("plain"),
 		.line = {.unit = UNIT_KILONEWTON, .decimals = 2},
-		.silence_s = 1,
-		.unplug_s = 2,
-		.spike_newton = 50000,
 		.seed = 1,
 	};
+}
+
+/* The table of faults explains itself. */
+static char *filter_help(int key, const char *text, void *input)
+{
+	char *all = NULL;
+	(void)input;
+	if (key != ARGP_KEY_HELP_POST_DOC)
+		return (char *)text;
+	return asprintf(&all, "%s\n\n%s", text, faults_help()) < 0 ? NULL : all;
 }
 
 void options_parse(struct options *options, int argc, char **argv)
@@ -324,6 +321,7 @@ void options_parse(struct options *options, int argc, char **argv)
 		.parser = parse_option,
 		.doc = "Simulate the load cells of a compression press behind pseudo terminals."
 		       "\vPrints one line for each thing that happens. Ends after the last curve.",
+		.help_filter = filter_help,
 	};
 	set_defaults(options);
 	argp_err_exit_status = 2;

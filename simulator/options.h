@@ -22,9 +22,7 @@ struct options {
 	size_t link_count;
 	const struct dialect *dialect;
 	struct dialect_setup line;
-	struct faults faults;
-	double silence_s, unplug_s; /* how long such a fault lasts */
-	double spike_newton;
+	struct faults_plan faults;
 	const char *start_word; /* NULL: curves begin by themselves */
 	bool wait_for_reader;
 	uint64_t seed;

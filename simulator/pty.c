@@ -13,8 +13,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <termios.h>
+#include <time.h>
 #include <unistd.h>
 
 static bool set_raw(const char *slave)
@@ -52,7 +54,7 @@ static bool publish(const struct pty *pty, struct message *why)
 bool pty_plug(struct pty *pty, const char *link, struct message *why)
 {
 	memset(pty, 0, sizeof *pty);
-	pty->master = -1;
+	pty->master = pty->locked = -1;
 	if (strlen(link) >= sizeof pty->link)
 		return message_set(
 			why, "--link %.60s...: longer than %zu bytes", link, sizeof pty->link - 1);
@@ -74,10 +76,26 @@ fail:
 	return false;
 }
 
+bool pty_replug(struct pty *pty, struct message *why)
+{
+	const struct pty before = *pty;
+	struct pty first;
+	bool done = pty_plug(&first, before.link, why);
+	*pty = first;
+	/* The kernel gives the lowest free number, so the old one is kept busy meanwhile. */
+	if (done && strcmp(first.slave, before.slave) == 0) {
+		done = pty_plug(pty, before.link, why);
+		close(first.master);
+	}
+	pty->refused_count = before.refused_count;
+	return done;
+}
+
 void pty_unplug(struct pty *pty)
 {
 	if (pty->master < 0)
 		return;
+	pty_unlock(pty);
 	unlink(pty->link);
 	close(pty->master);
 	pty->master = -1;
@@ -97,4 +115,33 @@ void pty_write(struct pty *pty, const char *bytes, size_t length)
 	ssize_t written = write(pty->master, bytes, length);
 	if (written < 0 || (size_t)written < length)
 		pty->refused_count++;
+}
+
+void pty_trickle(struct pty *pty, const char *bytes, size_t length, int64_t apart_ns)
+{
+	const struct timespec pause = {.tv_nsec = apart_ns};
+	assert(apart_ns >= 0 && apart_ns < 1000000000);
+	for (size_t i = 0; i < length; i++) {
+		if (i > 0)
+			nanosleep(&pause, NULL);
+		pty_write(pty, bytes + i, 1);
+	}
+}
+
+bool pty_lock(struct pty *pty)
+{
+	if (pty->locked >= 0)
+		return true;
+	pty->locked = open(pty->slave, O_RDONLY | O_NOCTTY | O_NONBLOCK | O_CLOEXEC);
+	if (pty->locked >= 0 && flock(pty->locked, LOCK_EX | LOCK_NB) == 0)
+		return true;
+	pty_unlock(pty);
+	return false;
+}
+
+void pty_unlock(struct pty *pty)
+{
+	if (pty->locked >= 0)
+		close(pty->locked);
+	pty->locked = -1;
 }

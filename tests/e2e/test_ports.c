@@ -36,9 +36,9 @@ static void test_unplugged_in_mid_run(void **state)
 	harness_tell(press, "go");
 	harness_expect(monitor, "first half", NULL);
 	harness_tell(press, "unplug");
-	harness_expect(press, "unplugged", NULL);
+	harness_expect(press, "unplug begins", NULL);
 	harness_expect(monitor, "absent", NULL);
-	harness_tell(press, "plug");
+	harness_tell(press, "mend");
 	harness_expect(press, "link", NULL);
 	harness_expect(monitor, "ready", NULL);
 	harness_expect(monitor, "run 1", "broken", NULL);
@@ -85,7 +85,7 @@ static void test_cell_that_falls_silent(void **state)
 	harness_expect(monitor, "ready", NULL);
 	harness_tell(press, "silence");
 	harness_expect(monitor, "silent", NULL);
-	harness_tell(press, "speak");
+	harness_tell(press, "mend");
 	harness_expect(monitor, "ready", NULL);
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: MIT
  *
- * What goes on the wire: the dialects read back by the decoders of the same name, the faults as
- * often as asked for.
+ * What goes on the wire: the dialects read back by the decoders of the same name; and the source of
+ * the simulator's chance.
  */
 #include "dialect.h"
-#include "faults.h"
 #include "measure/decoder.h"
+#include "random.h"
 #include "unit/check.h"
 
 #include <string.h>
@@ -56,23 +56,6 @@ static void test_decoder_reads_what_the_dialect_writes(void **state)
 	}
 }
 
-static void test_faults_come_as_often_as_asked(void **state)
-{
-	(void)state;
-	struct faults faults = {.probability = {[FAULTS_GARBAGE] = 0.01, [FAULTS_SPIKE] = 0.1}};
-	struct random random;
-	unsigned count[FAULTS_COUNT + 1] = {0};
-	random_init(&random, 7);
-	for (int i = 0; i < 100000; i++)
-		count[faults_draw(&faults, &random)]++;
-	/* five standard deviations of the binomial distribution */
-	check_near(count[FAULTS_GARBAGE], 1000, 160);
-	check_near(count[FAULTS_SPIKE], 10000, 475);
-	assert_int_equal(count[FAULTS_UNPLUG], 0);
-	assert_int_equal(faults_find("spike=", 5), FAULTS_SPIKE);
-	assert_int_equal(faults_find("spik", 4), FAULTS_NONE);
-}
-
 /* The published first outputs of splitmix64 for seed 1234567 are what seeds the state. */
 static void test_generator_is_the_published_one(void **state)
 {
@@ -89,7 +72,6 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_plain_lines),
 		cmocka_unit_test(test_decoder_reads_what_the_dialect_writes),
-		cmocka_unit_test(test_faults_come_as_often_as_asked),
 		cmocka_unit_test(test_generator_is_the_published_one),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
