@@ -30,6 +30,8 @@ static const uint64_t REOPEN_MS_MAX = 5000;
 enum { READ_SIZE = 4096, READ_BUDGET = 16 };
 /* A shorter read has emptied the line's buffer: no second call to be told so. */
 enum { READ_SHORT = 2048 };
+/* Bytes that are no reading are named once, and again after a time without any. */
+static const int64_t ERRORS_QUIET_NS = 60 * CLOCKS_NS_PER_S;
 
 struct cell {
 	uv_loop_t *loop;
@@ -45,6 +47,8 @@ struct cell {
 	bool skip_first; /* the port was opened in the middle of a line */
 	struct mono_time expecting_since;
 	uint64_t errors_seen; /* when readings were last expected */
+	uint64_t errors_named;
+	struct mono_time error_time; /* when the newest of them came */
 	enum scale_error scale_error;
 	enum cell_state state;
 	char text[STATUS_TEXT_SIZE];
@@ -153,6 +157,23 @@ static void take_reading(void *context, const struct reading *reading)
 	expect_readings(cell);
 }
 
+/* The readings around it are used, so this is no change of state. */
+static void name_errors(struct cell *cell, struct mono_time now)
+{
+	bool first = !cell->errors_named || now.ns - cell->error_time.ns > ERRORS_QUIET_NS;
+
+	if (cell->stream.error_count == cell->errors_named)
+		return;
+	cell->errors_named = cell->stream.error_count;
+	cell->error_time = now;
+	if (first)
+		log_line(LOG_WARNING,
+			"cell %s: bytes on %s were thrown away (%s); readings around them are "
+			"used, more of these are only counted: check cable, baud and format",
+			name_of(cell), port_node(cell->port),
+			decoder_error_text(cell->stream.last_error));
+}
+
 static void read_port(struct cell *cell)
 {
 	unsigned char bytes[READ_SIZE];
@@ -168,6 +189,7 @@ static void read_port(struct cell *cell)
 			return;
 		}
 		stream_feed(&cell->stream, bytes, (size_t)length, stamp, take_reading, cell);
+		name_errors(cell, stamp);
 		if (length < READ_SHORT)
 			return;
 	}

@@ -192,6 +192,11 @@ const char *harness_expect_within(struct harness_process *process, int seconds, 
 	return process->line;
 }
 
+const char *harness_text(const struct harness_process *process)
+{
+	return process->said.text != NULL ? process->said.text : "";
+}
+
 void harness_tell(struct harness_process *process, const char *line)
 {
 	assert_true(process->input >= 0);

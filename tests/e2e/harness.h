@@ -15,7 +15,7 @@
 #include <sys/types.h>
 
 enum {
-	HARNESS_PROCESSES_MAX = 16,
+	HARNESS_PROCESSES_MAX = 24,
 	HARNESS_LINE_MAX = 4096,
 	/* Long enough for a sanitized program on a busy machine; a good test never comes near. */
 	HARNESS_PATIENCE_S = 30,
@@ -34,6 +34,8 @@ const char *harness_expect(struct harness_process *process, const char *text, ..
 const char *harness_expect_within(struct harness_process *process, int seconds, const char *text);
 /* Like harness_expect, but false when the program ends or the deadline passes first. */
 bool harness_sees(struct harness_process *process, int seconds, const char *text);
+/* All that the program has been heard to say; valid until the next call for it. */
+const char *harness_text(const struct harness_process *process);
 /* Writes a line to the program's standard input. */
 void harness_tell(struct harness_process *process, const char *line);
 /* Closes its input. */

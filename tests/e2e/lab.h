@@ -14,7 +14,7 @@
 /* The load that counts as contact in the laboratory's config: 400 N. */
 #define LAB_CONTACT_UN INT64_C(400000000)
 
-enum { LAB_PRESSES_MAX = 3, LAB_PATH_SIZE = 128, LAB_ARGUMENTS_MAX = 32 };
+enum { LAB_PRESSES_MAX = 12, LAB_PATH_SIZE = 128, LAB_ARGUMENTS_MAX = 32 };
 
 struct lab {
 	char folder[LAB_PATH_SIZE];

@@ -15,6 +15,7 @@
 
 enum { LINES = 400, LINE_NS = 10 * 1000 * 1000 };
 
+static const struct decoder_setup standard;
 static const struct dialect_setup setup = {.unit = UNIT_KILONEWTON, .decimals = 2};
 
 static struct faults_rule parse(const char *text)
@@ -178,7 +179,7 @@ static void play(struct heard *heard, const char *fault, uint64_t seed)
 	random_init(&random, seed);
 	wire_init(&wire, dialect_find("plain"), &setup, 100, &plan);
 	*heard = (struct heard){.lowest = 1000};
-	stream_init(&heard->stream, decoder_find("plain"), 10000);
+	stream_init(&heard->stream, decoder_find("plain"), &standard, 10000);
 	for (int i = 0; i < LINES; i++) {
 		int64_t now_ns = (int64_t)i * LINE_NS;
 		int before = heard->count;
