@@ -12,9 +12,11 @@
 #include "wire/live.h"
 
 #include <assert.h>
+#include <pthread.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/signalfd.h>
 #include <unistd.h>
 
 /* Which boot the monotonic clock belongs to; left empty where the kernel does not say. */
@@ -75,16 +77,21 @@ static void stop(struct daemon *daemon)
 		writer_stop(daemon->writer);
 	if (daemon->clients)
 		clients_stop(daemon->clients);
-	for (size_t i = 0; i < 2; i++)
-		uv_close((uv_handle_t *)&daemon->signals[i], NULL);
+	uv_close((uv_handle_t *)&daemon->signals, NULL);
 	notify_stop(&daemon->notify);
 	lateness_stop(&daemon->lateness);
 }
 
-static void on_signal(uv_signal_t *handle, int number)
+static void on_signal(uv_poll_t *handle, int status, int events)
 {
-	log_line(LOG_INFO, "ending on signal %d", number);
-	stop(handle->data);
+	struct daemon *daemon = handle->data;
+	struct signalfd_siginfo info;
+
+	(void)status, (void)events;
+	if (read(daemon->signal_fd, &info, sizeof info) != sizeof info)
+		return;
+	log_line(LOG_INFO, "ending on signal %u", info.ssi_signo);
+	stop(daemon);
 }
 
 /* ---- coming up */
@@ -117,15 +124,22 @@ static void make_presses(struct daemon *daemon)
 	}
 }
 
+/* SIGTERM and SIGINT are read like any other input. A handler could run in whatever thread and at
+ * whatever point the signal finds, so they stay blocked: here, and in the threads made later. */
 static void start_signals(struct daemon *daemon)
 {
-	static const int NUMBERS[] = {SIGTERM, SIGINT};
+	sigset_t ends;
 
-	for (size_t i = 0; i < 2; i++) {
-		uv_signal_init(&daemon->loop, &daemon->signals[i]);
-		daemon->signals[i].data = daemon;
-		uv_signal_start(&daemon->signals[i], on_signal, NUMBERS[i]);
-	}
+	sigemptyset(&ends);
+	sigaddset(&ends, SIGTERM);
+	sigaddset(&ends, SIGINT);
+	int failed = pthread_sigmask(SIG_BLOCK, &ends, NULL);
+	daemon->signal_fd = signalfd(-1, &ends, SFD_NONBLOCK | SFD_CLOEXEC);
+	assert(!failed && daemon->signal_fd >= 0);
+	failed = uv_poll_init(&daemon->loop, &daemon->signals, daemon->signal_fd);
+	assert(!failed);
+	daemon->signals.data = daemon;
+	uv_poll_start(&daemon->signals, UV_READABLE, on_signal);
 }
 
 bool daemon_init(struct daemon *daemon, const struct config *config, struct message *why)
@@ -177,6 +191,7 @@ void daemon_finish(struct daemon *daemon)
 	store_close(daemon->store);
 	int failed = uv_loop_close(&daemon->loop);
 	assert(!failed);
+	close(daemon->signal_fd);
 	if (daemon->lock >= 0)
 		close(daemon->lock);
 }

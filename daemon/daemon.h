@@ -25,7 +25,8 @@ struct daemon {
 	struct clients *clients;
 	size_t press_count;
 	struct press *presses[CONFIG_PRESSES_MAX];
-	uv_signal_t signals[2];
+	int signal_fd;
+	uv_poll_t signals;
 	struct notify notify;
 	struct lateness lateness;
 	char boot_id[40];
