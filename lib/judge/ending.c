@@ -6,18 +6,6 @@
 
 #include <math.h>
 
-/* Parts of the top's load between which speeds and times are taken. */
-static const double round_level = 0.96; /* the top's neighbourhood */
-static const double flat_level = 0.99;  /* the very top */
-/* The ramp, over two stretches: a stand-still in one of them must not pass for its rate. */
-static const double ramp_levels[3] = {0.70, 0.82, 0.91};
-/* One sample that has lost this much of the top is a fracture without a second one to confirm. */
-static const double lost_fraction = 0.5;
-
-/* A load that swings by more than this part of the top is smoothed before its top is looked at. */
-static const double swing_part = 0.001;
-/* The smoothed copy begins at this part of the top, below the ramp's levels. */
-static const double outline_from = 0.6;
 enum { OUTLINE_MAX = 1024 };
 
 static double seconds_between(const struct track *track, size_t from, size_t to)
@@ -69,16 +57,17 @@ static double fastest_fall(const struct track *track, size_t top, const struct p
 			from++;
 		double lasted = fmax(seconds_between(track, from, i), policy->sudden_s);
 		fastest = fmax(fastest, (part(track, from, top) - part(track, i, top)) / lasted);
-		if (part(track, i, top) < lost_fraction)
+		if (part(track, i, top) < policy->lost_fraction)
 			break;
 	}
 	return fastest;
 }
 
 /* The fall below decline_fraction is confirmed by a lower sample, or by its depth. */
-static bool goes_on(const struct track *track, size_t top, size_t below)
+static bool goes_on(
+	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	if (part(track, below, top) < lost_fraction)
+	if (part(track, below, top) < policy->lost_fraction)
 		return true;
 	for (size_t i = below + 1; i < track->count; i++) {
 		if (track->points[i].load_un < track->points[below].load_un)
@@ -102,15 +91,16 @@ static double decline_speed(
 }
 
 /* Rate of the ramp below the top, in parts of the top per second; 0 if it is not on record. */
-static double ramp_speed(const struct track *track, size_t top)
+static double ramp_speed(const struct track *track, size_t top, const struct policy *policy)
 {
+	/* two stretches: a stand-still in one of them must not pass for its rate */
+	const double levels[] = {policy->ramp_from, policy->ramp_middle, policy->ramp_to};
 	double fastest = 0;
-	for (size_t i = 0; i + 1 < sizeof ramp_levels / sizeof ramp_levels[0]; i++) {
-		double from = rise_through(track, top, ramp_levels[i]);
-		double to = rise_through(track, top, ramp_levels[i + 1]);
+	for (size_t i = 0; i + 1 < sizeof levels / sizeof levels[0]; i++) {
+		double from = rise_through(track, top, levels[i]);
+		double to = rise_through(track, top, levels[i + 1]);
 		if (to > from)
-			fastest =
-				fmax(fastest, (ramp_levels[i + 1] - ramp_levels[i]) / (to - from));
+			fastest = fmax(fastest, (levels[i + 1] - levels[i]) / (to - from));
 	}
 	return fastest;
 }
@@ -118,21 +108,23 @@ static double ramp_speed(const struct track *track, size_t top)
 static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double up_round = rise_through(track, top, round_level);
-	double down_round = fall_through(track, top, below, round_level);
-	double ramp = ramp_speed(track, top);
+	double up_round = rise_through(track, top, policy->round_level);
+	double down_round = fall_through(track, top, below, policy->round_level);
+	double ramp = ramp_speed(track, top, policy);
 	if (isnan(up_round) || isnan(down_round) || ramp <= 0)
 		return false;
-	double corner = (1 - round_level) / ramp;
+	double corner = (1 - policy->round_level) / ramp;
 	double decline = decline_speed(track, top, below, policy);
 	if (decline > 0)
-		corner += (1 - round_level) / decline;
+		corner += (1 - policy->round_level) / decline;
 	double near_top = down_round - up_round;
-	double flat =
-		fall_through(track, top, below, flat_level) - rise_through(track, top, flat_level);
+	double flat = fall_through(track, top, below, policy->flat_level) -
+		      rise_through(track, top, policy->flat_level);
 	/* two ways to spend that time: a hold on top of the corner, or a parabola */
-	double flat_if_held = near_top - corner * (flat_level - round_level) / (1 - round_level);
-	double flat_if_round = near_top * sqrt((1 - flat_level) / (1 - round_level));
+	double flat_if_held = near_top - corner * (policy->flat_level - policy->round_level) /
+						 (1 - policy->round_level);
+	double flat_if_round =
+		near_top * sqrt((1 - policy->flat_level) / (1 - policy->round_level));
 	return near_top > policy->round_ratio * corner && flat < (flat_if_held + flat_if_round) / 2;
 }
 
@@ -143,8 +135,8 @@ static bool yielded_smoothed(
 	struct slope_point points[OUTLINE_MAX];
 	struct track outline = {.points = points, .capacity = OUTLINE_MAX};
 	int64_t length_ns = (int64_t)(policy->hunting_s / 2 * 1e9);
-	size_t begin =
-		track_reach(track, 0, (int64_t)(outline_from * (double)track->points[top].load_un));
+	size_t begin = track_reach(
+		track, 0, (int64_t)(policy->outline_from * (double)track->points[top].load_un));
 	int64_t span_ns = track->points[below].time_ns - track->points[begin].time_ns;
 	if (span_ns / (length_ns / 4) > OUTLINE_MAX / 2)
 		length_ns = span_ns / OUTLINE_MAX * 8;
@@ -165,7 +157,7 @@ bool ending_sudden(const struct track *track, size_t top, const struct policy *p
 {
 	double limit = policy->decline_fraction * (double)track->points[top].load_un;
 	size_t below = track_below(track, top, (int64_t)limit);
-	return below < track->count && goes_on(track, top, below) &&
+	return below < track->count && goes_on(track, top, below, policy) &&
 	       fastest_fall(track, top, policy) >= policy->sudden_per_s;
 }
 
@@ -180,8 +172,9 @@ enum fall ending_fall(
 		return FALL_BROKEN;
 	/* smoothing would round the corner of a fast fall */
 	double smooth_s = policy->hunting_s / 2;
-	bool smooth = swing_n > swing_part * load_n &&
-		      decline_speed(track, top, below, policy) * smooth_s < 2 * (1 - round_level);
+	bool smooth =
+		swing_n > policy->smooth_swing * load_n &&
+		decline_speed(track, top, below, policy) * smooth_s < 2 * (1 - policy->round_level);
 	bool round = smooth ? yielded_smoothed(track, top, below, policy)
 			    : yielded(track, top, below, policy);
 	return round ? FALL_BROKEN : FALL_LET_OFF;

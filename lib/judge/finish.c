@@ -13,14 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A later top is looked at for a fracture if it reached this part of the maximum. */
-static const double later_top = 0.5;
-
-/* Before and after the run the zero is the same within this part of itself. */
-static const double zero_same = 0.07;
-/* The zero is flat: it changes by no more than this share of the run's mean rate. */
-static const double zero_flat = 0.08;
-
 /* First index of the largest sample in [begin, count). */
 static size_t largest(const struct track *track, size_t begin)
 {
@@ -54,7 +46,7 @@ static enum end find_end(const struct judge *judge, size_t top)
 {
 	const struct track *track = &judge->track;
 	const struct policy *policy = &judge->plan.policy;
-	double least = later_top * (double)track->points[top].load_un;
+	double least = policy->later_top * (double)track->points[top].load_un;
 	enum end end = END_INTERRUPTED;
 	while ((double)track->points[top].load_un >= least) {
 		double limit = policy->decline_fraction * (double)track->points[top].load_un;
@@ -120,7 +112,8 @@ static bool zero_is_flat(const struct judge *judge, size_t block)
 	if (!machine->touched)
 		return true;
 	double pace = (double)machine->maximum_un / (double)(machine->maximum_ns - from_ns[block]);
-	double most = zero_flat * pace * (double)(from_ns[block + 1] - from_ns[block]);
+	double most =
+		judge->plan.policy.zero_flat * pace * (double)(from_ns[block + 1] - from_ns[block]);
 	most = fmax(most, (double)judge->spike.step_un / 4);
 	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
 }
@@ -151,7 +144,7 @@ static void check_zero(const struct judge *judge, struct findings *findings)
 		return;
 	/* a press that reads something else afterwards had a load on before */
 	double zero = machine->zero_un[block];
-	double same = fmax(zero_same * fabs(zero), (double)judge->spike.step_un);
+	double same = fmax(judge->plan.policy.zero_same * fabs(zero), (double)judge->spike.step_un);
 	if (machine->off && fabs(rest_load(judge) - zero) > same)
 		return;
 	int64_t from_ns = machine->zero_from_ns[block];

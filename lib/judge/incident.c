@@ -6,23 +6,6 @@
 
 #include <math.h>
 
-/* A fall counts as begun when the load has left the top by this share of drop_fraction. */
-static const double near_share = 0.3;
-/* The load has gone on from a fall when it has risen again by this share of what it lost. */
-static const double rise_share = 1.0 / 3;
-/* Below this part of the top the specimen is broken or unloaded: no corner costs so much. */
-static const double trough_part = 0.5;
-/* The load has gone on from a stand-still when its rate is back to this share of the run's own. */
-static const double resume_share = 0.5;
-/* What comes again within this time is the same shock, the same excess of the range. */
-static const int64_t once_ns = CLOCKS_NS_PER_S;
-/* The usual change over shock_s is learnt with this time constant, in s: a few swings. */
-static const double usual_step_s = 2;
-/* Intervals before a gap can be told from the usual interval. */
-enum { INTERVALS_MIN = 8 };
-/* Share of the longest interval that is forgotten with each sample. */
-static const double longest_share = 1.0 / 64;
-
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings)
 {
 	*incident = (struct incident){.plan = plan,
@@ -57,7 +40,7 @@ static void watch_range(struct incident *incident, const struct sample *sample)
 {
 	if ((sample->flags & SAMPLE_OVER_RANGE) == 0)
 		return;
-	if (sample->time.ns - incident->over_ns > once_ns)
+	if ((double)(sample->time.ns - incident->over_ns) > incident->plan->policy.once_s * 1e9)
 		findings_add(incident->findings, EVENT_OVER_RANGE, sample->time.ns, sample->time.ns,
 			sample->load_un, "beyond the capacity: the load may be larger than %.1f kN",
 			(double)sample->load_un * 1e-9);
@@ -69,7 +52,7 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	const struct policy *policy = &incident->plan->policy;
 	double interval = (double)(sample->time.ns - incident->last_ns);
 	double limit = policy->gap_intervals * incident->longest_ns;
-	bool known = incident->interval_count >= INTERVALS_MIN;
+	bool known = incident->interval_count >= policy->gap_learnt;
 	bool gap = known && interval > fmax(limit, policy->gap_s * 1e9);
 	if (gap)
 		incident->fresh_ns = sample->time.ns;
@@ -80,7 +63,7 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 		interval = fmin(interval, limit);
 	else
 		incident->interval_count++;
-	incident->longest_ns = fmax(interval, incident->longest_ns * (1 - longest_share));
+	incident->longest_ns = fmax(interval, incident->longest_ns * (1 - policy->gap_forgotten));
 }
 
 void incident_reading(struct incident *incident, const struct sample *sample, bool loaded)
@@ -124,7 +107,7 @@ static void watch_fall(struct incident *incident, struct slope_point now, double
 		return;
 	double least = fmax(policy->drop_fraction * (double)incident->top_un,
 		policy->drop_swings * swing_n * 1e6);
-	if ((double)(incident->top_un - now.load_un) <= near_share * least)
+	if ((double)(incident->top_un - now.load_un) <= policy->fall_begun * least)
 		incident->near_ns = now.time_ns;
 	bool was_down = (double)(incident->top_un - incident->low_un) >= least;
 	if (now.load_un < incident->low_un)
@@ -135,9 +118,10 @@ static void watch_fall(struct incident *incident, struct slope_point now, double
 	if (!was_down)
 		incident->top_ns = now.time_ns;
 	double risen = (double)(now.load_un - incident->low_un);
-	if (risen < fmax(rise_share * lost, fmax(least / 2, policy->drop_swings * swing_n * 1e6)))
+	if (risen < fmax(policy->fall_recovered * lost,
+			    fmax(least / 2, policy->drop_swings * swing_n * 1e6)))
 		return;
-	if ((double)incident->low_un >= trough_part * (double)incident->top_un)
+	if ((double)incident->low_un >= policy->trough_fraction * (double)incident->top_un)
 		report_fall(incident, now.time_ns);
 	incident->fresh_ns = now.time_ns;
 	begin_rise(incident, now);
@@ -176,7 +160,7 @@ static void watch_stand(
 	}
 	if ((double)(now.load_un - incident->stand_un) <= slack_un)
 		incident->stand_last_ns = now.time_ns;
-	if (rates->live < resume_share * rates->own)
+	if (rates->live < policy->stall_over * rates->own)
 		return;
 	incident->standing = false;
 	findings_add(incident->findings, EVENT_STALL, incident->stand_since_ns,
@@ -201,12 +185,13 @@ static void watch_step(struct incident *incident, const struct track *track, str
 		policy->shock_ratio * incident->usual_step_n);
 	least = fmax(least, policy->spike_steps * rates->step);
 	double interval_s = (double)(now.time_ns - track->points[newest - 1].time_ns) * 1e-9;
-	bool known = incident->step_learnt_s >= usual_step_s;
+	bool known = incident->step_learnt_s >= policy->shock_learn_s;
 	double learnt_n = known ? fmin(fabs(beyond_n), least) : fabs(beyond_n);
-	incident->step_learnt_s = fmin(incident->step_learnt_s + interval_s, usual_step_s);
+	incident->step_learnt_s = fmin(incident->step_learnt_s + interval_s, policy->shock_learn_s);
 	incident->usual_step_n +=
 		(learnt_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
-	if (!known || beyond_n < least || now.time_ns - incident->shock_ns < once_ns)
+	if (!known || beyond_n < least ||
+		(double)(now.time_ns - incident->shock_ns) < policy->once_s * 1e9)
 		return;
 	incident->shock_ns = incident->fresh_ns = now.time_ns;
 	findings_add(incident->findings, EVENT_SHOCK, from.time_ns, now.time_ns, from.load_un,

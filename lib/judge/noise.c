@@ -9,10 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Hunting is looked at in blocks no shorter than this: 2.5 Hz has four of them in a period. */
-static const int64_t block_ns_min = INT64_C(100000000);
-/* A block holds at least this many usual intervals, or it would mostly be empty. */
-static const int64_t block_intervals = 1;
 /* Mean absolute value to standard deviation of a normal distribution, sqrt(pi/2); a second
  * difference y1 - (y0 + y2)/2 has 1.5 times the variance of a sample. */
 static const double second_difference_scale = 1.2533141373155 / 1.2247448713916;
@@ -145,13 +141,16 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 {
 	assert(from < to && to < track->count);
 	int64_t span_ns = track->points[to].time_ns - track->points[from].time_ns;
-	int64_t block_ns = block_intervals * (span_ns / (int64_t)(to - from));
-	block_ns = block_ns > block_ns_min ? block_ns : block_ns_min;
+	/* a block shorter than the usual interval would mostly be empty */
+	int64_t block_ns = span_ns / (int64_t)(to - from);
+	int64_t least_ns = (int64_t)(policy->block_s * 1e9);
+	block_ns = block_ns > least_ns ? block_ns : least_ns;
 	if (span_ns / block_ns >= NOISE_BLOCKS_MAX)
 		block_ns = span_ns / (NOISE_BLOCKS_MAX - 1) + 1;
 	*noise = (struct noise){
 		.start_ns = track->points[from].time_ns,
 		.block_ns = block_ns,
+		.burst_square = policy->burst_square,
 		.block_count = (size_t)(span_ns / block_ns) + 1,
 	};
 	measure_white(noise, track, from, to);
@@ -163,10 +162,6 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
  */
 static const double filter_gain = 0.76;
 
-/* The swing about one end of a window is taken to be at most this many times the usual mean square:
- * presses hunt in bursts, but a kink in the rate is no swing. */
-static const double burst_square = 9;
-
 /* Local mean square at a time, never below the run's usual one: a few quiet seconds are luck. */
 static double square_at(const struct noise *noise, int64_t time_ns)
 {
@@ -175,8 +170,8 @@ static double square_at(const struct noise *noise, int64_t time_ns)
 	int64_t k = (time_ns - noise->start_ns) / noise->block_ns;
 	k = k < 0 ? 0 : k;
 	size_t i = (size_t)k < noise->block_count ? (size_t)k : noise->block_count - 1;
-	return fmin(
-		fmax(noise->square[i], noise->usual_square), burst_square * noise->usual_square);
+	return fmin(fmax(noise->square[i], noise->usual_square),
+		noise->burst_square * noise->usual_square);
 }
 
 double noise_error(const struct noise *noise, const struct slope_fit *fit, int64_t start_ns,

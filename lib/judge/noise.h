@@ -29,6 +29,7 @@ struct noise {
 	int64_t start_ns; /* of the first block */
 	int64_t block_ns;
 	size_t block_count;
+	double burst_square; /* policy.burst_square */
 	double usual_square; /* lower quartile of the mean square below: a kink is no swing */
 	double square[NOISE_BLOCKS_MAX]; /* local mean square of Y, in (N s)^2 */
 	double scratch[NOISE_BLOCKS_MAX];

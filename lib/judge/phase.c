@@ -8,13 +8,6 @@
 #include <math.h>
 #include <string.h>
 
-/* Where no specimen is seated, a load of this many times the contact load is no alignment check. */
-static const int64_t alignment_contacts = 5;
-/* A rate that has come back to this much more than the yielding limit was no yielding. */
-static const double yield_over = 1.15;
-/* The rate is falling while it is below this share of itself, followed with this time constant. */
-static const double falling_share = 0.95, follow_s = 0.5;
-
 static const char *const names[] = {
 	[PHASE_IDLE] = "idle",
 	[PHASE_SEATING] = "seating",
@@ -44,7 +37,7 @@ static int64_t alignment_load(const struct plan *plan)
 		return (int64_t)(policy->alignment_fraction * (double)plan->anticipated_load_un);
 	if (plan->area_m2 > 0)
 		return (int64_t)(policy->alignment_pa * plan->area_m2 * 1e6);
-	return alignment_contacts * plan->contact_un;
+	return (int64_t)(policy->alignment_contacts * (double)plan->contact_un);
 }
 
 void phase_init(struct machine *machine, const struct plan *plan, struct findings *findings)
@@ -80,6 +73,25 @@ static void phase_check(const struct machine *machine)
 	}
 }
 
+/* The transitions of the diagram: into which phases each may pass. */
+static const unsigned ways[] = {
+	[PHASE_IDLE] = 1u << PHASE_SEATING,
+	[PHASE_SEATING] = 1u << PHASE_FIRST_HALF | 1u << PHASE_LATTER_HALF | 1u << PHASE_RELEASED,
+	[PHASE_FIRST_HALF] = 1u << PHASE_FIRST_HALF | 1u << PHASE_LATTER_HALF |
+			     1u << PHASE_YIELDING | 1u << PHASE_DECLINING | 1u << PHASE_RELEASED,
+	[PHASE_LATTER_HALF] = 1u << PHASE_YIELDING | 1u << PHASE_DECLINING | 1u << PHASE_RELEASED,
+	[PHASE_YIELDING] = 1u << PHASE_FIRST_HALF | 1u << PHASE_LATTER_HALF |
+			   1u << PHASE_DECLINING | 1u << PHASE_RELEASED,
+	[PHASE_DECLINING] = 1u << PHASE_FIRST_HALF | 1u << PHASE_LATTER_HALF | 1u << PHASE_RELEASED,
+	[PHASE_RELEASED] = 1u << PHASE_SEATING,
+};
+
+static void enter(struct machine *machine, enum phase phase)
+{
+	assert((ways[machine->phase] >> phase & 1u) != 0);
+	machine->phase = phase;
+}
+
 /* idle or released -> seating */
 static void touch(struct machine *machine, struct slope_point now)
 {
@@ -88,7 +100,7 @@ static void touch(struct machine *machine, struct slope_point now)
 			machine->released_ns, machine->hump_un,
 			"a load of %.1f kN was put on and taken off before the test",
 			(double)machine->hump_un * 1e-9);
-	machine->phase = PHASE_SEATING;
+	enter(machine, PHASE_SEATING);
 	machine->touched = true;
 	machine->broke = false;
 	machine->off = false;
@@ -102,7 +114,7 @@ static void climb(struct machine *machine)
 	if (machine->hump_un < machine->alignment_un)
 		return;
 	bool past_half = machine->half_un > 0 && machine->hump_un >= machine->half_un;
-	machine->phase = past_half ? PHASE_LATTER_HALF : PHASE_FIRST_HALF;
+	enter(machine, past_half ? PHASE_LATTER_HALF : PHASE_FIRST_HALF);
 }
 
 /* Keeps count of how long the running rate has been falling. */
@@ -113,10 +125,11 @@ static void follow_rate(
 		machine->followed = rates->live;
 		machine->falling_since_ns = now.time_ns;
 	} else {
+		const struct policy *policy = &machine->plan->policy;
 		double passed_s = (double)(now.time_ns - machine->followed_ns) * 1e-9;
-		machine->followed +=
-			(rates->live - machine->followed) * passed_s / (follow_s + passed_s);
-		if (rates->live >= falling_share * machine->followed)
+		machine->followed += (rates->live - machine->followed) * passed_s /
+				     (policy->falling_s + passed_s);
+		if (rates->live >= policy->falling_share * machine->followed)
 			machine->falling_since_ns = now.time_ns;
 	}
 	machine->followed_ns = rates->known ? now.time_ns : 0;
@@ -135,7 +148,7 @@ static void soften_blind(
 			climb(machine);
 	} else if (rates->live < policy->yield_rate_blind * rates->own &&
 		   lasted_s > policy->yield_fall_s) {
-		machine->phase = PHASE_YIELDING;
+		enter(machine, PHASE_YIELDING);
 		machine->own_before = rates->own;
 	}
 }
@@ -159,10 +172,10 @@ static void soften(
 		limit = fmax(limit, band_low);
 	bool high = (double)now.load_un >= policy->yield_from * anticipated;
 	if (machine->phase == PHASE_YIELDING) {
-		if (rates->live > yield_over * limit)
+		if (rates->live > policy->yield_over * limit)
 			climb(machine);
 	} else if (high && rates->live < limit) {
-		machine->phase = PHASE_YIELDING;
+		enter(machine, PHASE_YIELDING);
 	}
 }
 
@@ -172,7 +185,7 @@ static void fall(struct machine *machine, struct slope_point now)
 	double limit = machine->plan->policy.decline_fraction * (double)machine->hump_un;
 	if ((double)now.load_un >= limit)
 		return;
-	machine->phase = PHASE_DECLINING;
+	enter(machine, PHASE_DECLINING);
 	machine->broke = true;
 }
 
@@ -192,7 +205,7 @@ static void let_go(struct machine *machine, struct slope_point now)
 	}
 	if ((double)(now.time_ns - machine->off_since_ns) < policy->release_s * 1e9)
 		return;
-	machine->phase = PHASE_RELEASED;
+	enter(machine, PHASE_RELEASED);
 	machine->released_ns = now.time_ns;
 	machine->over = machine->hump_un >= machine->alignment_un;
 	contact_init(&machine->contact);

@@ -11,10 +11,10 @@
  *                   released <------------- declining ----> (past the maximum again) by load
  *                         load off (from every loaded phase)
  *
- * Transitions and the functions that make them (phase.c): idle -> seating and released -> seating
- * touch(); seating -> first_half -> latter_half and declining -> ... climb(); <-> yielding
- * soften();
- * -> declining fall(); -> released let_go().
+ * Transitions and the functions that make them (phase.c; enter() asserts that the diagram has
+ * them): idle -> seating and released -> seating touch(); seating -> first_half -> latter_half (a
+ * step may pass over the first) and declining -> either climb(); latter_half, and first_half where
+ * no half is known, <-> yielding soften(); rising -> declining fall(); -> released let_go().
  *
  * What holds in each phase (phase_check() asserts it before and after each sample):
  * - idle: no contact yet, the maximum is 0, the run is not over;

@@ -98,7 +98,87 @@
 	X(warn_hunting, 1.1, "1", \
 		"a warning needs a departure of this many times the most that the run's own " \
 		"swing can do to the slope") \
-	X(warn_s, 0.5, "s", "... that lasts this long")
+	X(warn_s, 0.5, "s", "... that lasts this long") \
+	X(alignment_contacts, 5, "contact loads", \
+		"alignment check where no specimen is seated: nothing else is known then") \
+	X(yield_over, 1.15, "of the yielding limit", \
+		"a rate that has come back above this was no yielding; between the two it stays " \
+		"what it was") \
+	X(falling_share, 0.95, "of the running rate, followed", \
+		"the rate is falling while it is below this: by a tenth a second, as in the last " \
+		"ten seconds before a rounded top") \
+	X(falling_s, 0.5, "s", "... followed with this time constant, a period of quick hunting") \
+	X(lost_fraction, 0.5, "of the maximum", \
+		"one sample that has lost so much is a fracture without a second one to confirm") \
+	X(round_level, 0.96, "of the maximum", \
+		"above it lies the top whose shape is looked at: just above decline_fraction") \
+	X(flat_level, 0.99, "of the maximum", "... and above it the very top") \
+	X(ramp_from, 0.70, "of the maximum", \
+		"the ramp under the top is measured from here, in two stretches: one of them may " \
+		"hold a stand-still") \
+	X(ramp_middle, 0.82, "of the maximum", "... by way of here") \
+	X(ramp_to, 0.91, "of the maximum", "... to here: beyond, a good specimen may round off") \
+	X(outline_from, 0.6, "of the maximum", \
+		"the smoothed outline of a swinging load begins here, below the ramp's stretches") \
+	X(smooth_swing, 0.001, "of the maximum", \
+		"a load that swings by more is smoothed before the shape of its top is looked " \
+		"at: a tenth of what lies above flat_level") \
+	X(later_top, 0.5, "of the maximum", \
+		"a later top as high as this may be that of a specimen not broken before") \
+	X(zero_same, 0.07, "of the zero", \
+		"before and after the run the zero is the same within this") \
+	X(zero_flat, 0.08, "of the run's mean rate", \
+		"a reading that changes by less before contact is the zero, more is an approach") \
+	X(fall_begun, 0.3, "of drop_fraction", "a fall has begun where so much is lost") \
+	X(fall_recovered, 0.3333333333333333, "of what it lost", \
+		"the load has gone on from a fall when it has risen by this") \
+	X(trough_fraction, 0.5, "of the top", \
+		"below it the specimen is broken or unloaded: no corner costs so much") \
+	X(stall_over, 0.5, "of the run's own rate", \
+		"the load has gone on from a stand-still when its rate is back to this") \
+	X(once_s, 1, "s", \
+		"what comes again within this time is the same shock, the same excess of the " \
+		"range") \
+	X(shock_learn_s, 2, "s", \
+		"time constant of the usual change over shock_s: a few swings of the press") \
+	X(gap_learnt, 8, "intervals", "... before a gap can be told from the usual interval") \
+	X(gap_forgotten, 0.015625, "of the longest interval", \
+		"forgotten with each sample: the usual interval is that of the last hundred") \
+	X(block_s, 0.1, "s", "hunting is measured in blocks of this: 2.5 Hz has four in a period") \
+	X(burst_square, 9, "of the usual mean square", \
+		"presses hunt in bursts of at most this; beyond it is a kink in the rate and no " \
+		"swing") \
+	X(look_s, 0.01, "s", \
+		"rates are looked at no more often: a hundredth of the quickest hunting's swing") \
+	X(own_rate_s, 8, "s", \
+		"the run's own rate is forgotten with this time constant: longer than hunting, " \
+		"shorter than a test") \
+	X(window_full, 0.8, "of its length", \
+		"a window that spans this is full: samples are discrete, and a short gap at its " \
+		"start must not hide the rest") \
+	X(window_begun, 0.5, "of its length", "... and says something of a rate from here on") \
+	X(window_spread, 0.7, "of evenly spread samples", \
+		"least variance in time of a window's samples: those on one side of a gap say " \
+		"nothing of the other") \
+	X(window_looks, 100, "a window", \
+		"looks of the verdict: between two a slope moves by a fiftieth of any excursion") \
+	X(swing_s, 5, "s", "the load's swing about its ramp is averaged over this time") \
+	X(swing_factor, 2, "1", \
+		"one look may exceed the swing known by this: a bend or a fall is no swing") \
+	X(slowest_hz, 0.5, "Hz", "the slowest hunting seen on presses: it moves a slope most") \
+	X(spike_share, 0.0078125, "1", \
+		"share of the newest change in the usual one: slow enough to be steady") \
+	X(spike_doubted_share, 0.0625, "1", \
+		"... but of a doubted change: a pump that starts to ripple makes many") \
+	X(spike_warm_up, 24, "changes", \
+		"... before anything is doubted: the usual change is not known") \
+	X(stuck_risen, 0.5, "of what the own rate explains", \
+		"the rise behind the back of stuck readings that tells them from a stand-still") \
+	X(noise_margin_s, 3, "s", \
+		"noise is measured this much beyond the judged span: more than a slow swing") \
+	X(yielding_slower, 1.3, "1", \
+		"the specimen was yielding when the last tenth took this much longer than at the " \
+		"span's mean rate")
 
 /* Thresholds that sets stored earlier do not name, where the value in force then was not today's:
  * X(name, value then). Rules by number: 1, as they were first; 2, a run without a load names its

@@ -6,19 +6,6 @@
 
 #include <math.h>
 
-/* Rates, and what follows from them, are looked at no more often than this. */
-static const int64_t look_ns = 10 * CLOCKS_NS_PER_MS;
-/* The run's own rate is forgotten with this time constant: longer than hunting, shorter than a
- * test. */
-static const double own_rate_s = 8;
-/* A window is full when it spans this share of its length (samples are discrete), and says
- * something of a rate from half of it on. */
-static const double full_reach = 0.8, begun_reach = 0.5;
-/* The load's swing about its ramp is averaged over this time, and one look may not exceed the swing
- * known by more than this factor: a bend in the ramp or a fall is no swing. */
-static const double swing_s = 5, swing_factor = 2;
-/* The slowest hunting seen on presses, in Hz. */
-static const double slowest_hz = 0.5;
 static const double pi = 3.14159265358979323846, root_two = 1.4142135623730951;
 
 void running_init(struct running *running, const struct plan *plan)
@@ -76,9 +63,9 @@ static double follow(double value, double target, double time_s, double constant
 
 /* Most that a sine of this residual does to the slope of a window: 6 A / (pi f W^2), the slowest
  * hunting being the worst; in N/s. */
-static double swing_rate(double residual_n, double window_s)
+static double swing_rate(const struct policy *policy, double residual_n, double window_s)
 {
-	return 6 * root_two * residual_n / (pi * slowest_hz * window_s * window_s);
+	return 6 * root_two * residual_n / (pi * policy->slowest_hz * window_s * window_s);
 }
 
 struct fits {
@@ -87,19 +74,20 @@ struct fits {
 
 static void learn(struct running *running, const struct fits *fits, double look_s, bool seating)
 {
+	const struct policy *policy = &running->plan->policy;
 	struct incident_rates *rates = &running->rates;
 	rates->live = fits->live.rate_n_s;
 	rates->live_error = fits->live.error_n_s;
 	if (fits->judging.rate_n_s > rates->own)
 		rates->own = fits->judging.rate_n_s;
 	else
-		rates->own = follow(rates->own, fits->judging.rate_n_s, look_s, own_rate_s);
+		rates->own = follow(rates->own, fits->judging.rate_n_s, look_s, policy->own_rate_s);
 	if (seating)
 		return;
 	double swing = fits->band.residual_n;
 	if (rates->swing > 0)
-		swing = follow(
-			rates->swing, fmin(swing, swing_factor * rates->swing), look_s, swing_s);
+		swing = follow(rates->swing, fmin(swing, policy->swing_factor * rates->swing),
+			look_s, policy->swing_s);
 	rates->swing = swing;
 }
 
@@ -115,23 +103,25 @@ static void show_band(struct running *running, const struct fits *fits, double r
 	shown->live_error = band_unit(plan, fits->band.error_n_s);
 	shown->judging = band_unit(plan, fits->judging.rate_n_s);
 	shown->judging_error = band_unit(plan, fits->judging.error_n_s);
-	shown->swing = band_unit(plan, swing_rate(residual, short_s));
-	shown->judging_swing = band_unit(plan, swing_rate(residual, long_s));
+	shown->swing = band_unit(plan, swing_rate(&plan->policy, residual, short_s));
+	shown->judging_swing = band_unit(plan, swing_rate(&plan->policy, residual, long_s));
 }
 
 bool running_look(struct running *running, const struct track *track, int64_t now_ns,
 	int64_t step_un, bool seating)
 {
-	if (now_ns - running->looked_ns < look_ns)
+	const struct policy *policy = &running->plan->policy;
+	if ((double)(now_ns - running->looked_ns) < policy->look_s * 1e9)
 		return false;
-	double look_s = fmin((double)(now_ns - running->looked_ns) * 1e-9, own_rate_s);
+	double look_s = fmin((double)(now_ns - running->looked_ns) * 1e-9, policy->own_rate_s);
 	running->looked_ns = now_ns;
 	struct advice_rates *shown = &running->shown;
 	struct fits fits;
 	double reach = window_reach(&running->band, track);
-	shown->known = window_reach(&running->live, track) >= full_reach &&
+	shown->known = window_reach(&running->live, track) >= policy->window_full &&
 		       slope_fit(&running->live.slope, &fits.live);
-	shown->within = reach >= begun_reach && slope_fit(&running->band.slope, &fits.band) &&
+	shown->within = reach >= policy->window_begun &&
+			slope_fit(&running->band.slope, &fits.band) &&
 			slope_fit(&running->judging.slope, &fits.judging);
 	running->rates.known = shown->known && shown->within;
 	running->rates.step = (double)step_un * 1e-6;
@@ -139,7 +129,8 @@ bool running_look(struct running *running, const struct track *track, int64_t no
 		return true;
 	shown->live = band_unit(running->plan, fits.live.rate_n_s);
 	shown->live_error = band_unit(running->plan, fits.live.error_n_s);
-	shown->judging_full = shown->within && window_reach(&running->judging, track) >= full_reach;
+	shown->judging_full =
+		shown->within && window_reach(&running->judging, track) >= policy->window_full;
 	if (!shown->within)
 		return true;
 	learn(running, &fits, look_s, seating);

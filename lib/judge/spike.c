@@ -8,11 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* Share of the newest change in the average: slow enough to be steady. */
-static const double usual_share = 1.0 / 128;
-/* ... but a change that is doubted is learnt faster: a pump that starts to ripple makes many. */
-static const double doubted_share = 1.0 / 16;
-
 void spike_init(struct spike *spike, const struct policy *policy)
 {
 	*spike = (struct spike){.policy = policy};
@@ -36,11 +31,12 @@ static void pass(struct spike *spike, const struct sample *sample, struct spike_
 	double change = fabs((double)change_from_last(spike, sample));
 	if (spike->started) {
 		/* a jump must not teach the filter to expect jumps */
-		double learnt =
-			spike->seen < SPIKE_WARM_UP ? change : fmin(change, doubt_from(spike));
-		if (spike->seen < 1 / usual_share)
+		double learnt = spike->seen < spike->policy->spike_warm_up
+					? change
+					: fmin(change, doubt_from(spike));
+		if (spike->seen < 1 / spike->policy->spike_share)
 			spike->seen++;
-		double share = fmax(usual_share, 1.0 / spike->seen);
+		double share = fmax(spike->policy->spike_share, 1.0 / spike->seen);
 		spike->usual_un += (learnt - spike->usual_un) * share;
 	}
 	spike->last = *sample;
@@ -76,7 +72,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		spike->held_count > 0 ? &spike->held[spike->held_count - 1] : &spike->last;
 	learn_step(spike, sample->load_un - before->load_un);
 	int64_t change = change_from_last(spike, sample);
-	bool trusted = spike->seen < SPIKE_WARM_UP || spike->trusted > 0;
+	bool trusted = spike->seen < spike->policy->spike_warm_up || spike->trusted > 0;
 	if (spike->held_count == 0)
 		spike->limit_un = doubt_from(spike);
 	double limit = spike->limit_un;
@@ -90,8 +86,8 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	}
 	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
 		deny_held(spike, out);
-	spike->usual_un +=
-		(fmin(fabs((double)change), spike->limit_un) - spike->usual_un) * doubted_share;
+	spike->usual_un += (fmin(fabs((double)change), spike->limit_un) - spike->usual_un) *
+			   spike->policy->spike_doubted_share;
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;

@@ -19,16 +19,13 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum {
-	SPIKE_HELD_MAX = 3,
-	SPIKE_WARM_UP = 24, /* changes before anything is doubted: the usual change is not known */
-};
+enum { SPIKE_HELD_MAX = 3 };
 
 struct spike {
 	const struct policy *policy;
 	struct sample last; /* newest sample passed on */
 	bool started;
-	unsigned seen;      /* changes learnt from, up to SPIKE_WARM_UP */
+	unsigned seen;      /* changes learnt from, up to 1 / policy.spike_share */
 	double usual_un;    /* usual change between samples, exponentially averaged */
 	int64_t step_un;    /* finest change seen; 0: none yet */
 	int64_t maximum_un; /* of the samples passed on */

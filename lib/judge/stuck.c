@@ -4,9 +4,6 @@
  */
 #include "judge/stuck.h"
 
-/* The load must have risen by this part of what the run's own rate explains. */
-static const double risen_part = 0.5;
-
 void stuck_init(struct stuck *stuck)
 {
 	*stuck = (struct stuck){.load_un = INT64_MIN};
@@ -29,7 +26,7 @@ size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope
 	double expected_n = own_n_s * lasted_s;
 	double risen_n = (double)(now.load_un - stuck->load_un) * 1e-6;
 	bool was = stuck->count >= 2 && lasted_s >= policy->stuck_s && expected_n > least_n &&
-		   risen_n >= risen_part * expected_n;
+		   risen_n >= policy->stuck_risen * expected_n;
 	size_t count = was ? stuck->count : 0;
 	*stuck = (struct stuck){
 		.load_un = now.load_un, .since_ns = now.time_ns, .last_ns = now.time_ns};

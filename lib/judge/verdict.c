@@ -12,23 +12,6 @@
 #include <stdio.h>
 #include <string.h>
 
-/* Windows are looked at this many times per window length: between two looks a slope moves by less
- * than a fiftieth of any excursion. */
-static const int64_t looks_per_window = 100;
-/* The noise is measured a little beyond the span, so that its ends are known too. */
-static const int64_t noise_margin_ns = 3 * CLOCKS_NS_PER_S;
-/* A low rate at the end of the span is yielding when the load took this much longer over its last
- * tenth than at the mean rate of the span. */
-static const double yielding_slower = 1.3;
-
-/* Samples that lie mostly on one side of a gap say nothing of the other: their variance in time
- * must be this share of that of evenly spread ones. */
-static const double least_spread = 0.7;
-
-/* A window counts when it spans this share of its length: samples are discrete, and a short gap at
- * its start must not hide the rest. */
-static const double full_reach = 0.8;
-
 struct span {
 	size_t from, to; /* indices in the track */
 	int64_t length_ns;
@@ -122,8 +105,10 @@ static bool find_span(const struct verdict_input *input, enum basis basis, struc
 	return span->window_ns > 0;
 }
 
+/* The noise is measured a little beyond the span, so that its ends are known too. */
 static void measure_noise(const struct verdict_input *input, const struct span *span)
 {
+	int64_t noise_margin_ns = (int64_t)(input->plan->policy.noise_margin_s * 1e9);
 	const struct slope_point *points = input->track->points;
 	size_t from = span->from, to = span->to;
 	while (from > 0 && points[span->from].time_ns - points[from - 1].time_ns < noise_margin_ns)
@@ -148,7 +133,7 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 {
 	const struct plan *plan = input->plan;
 	struct slope_fit fit;
-	if (window_reach(window, input->track) < full_reach ||
+	if (window_reach(window, input->track) < plan->policy.window_full ||
 		(double)window->slope.count < plan->policy.window_samples ||
 		!slope_fit(&window->slope, &fit))
 		return false;
@@ -156,7 +141,7 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 	int64_t end_ns = input->track->points[window->next - 1].time_ns;
 	double spread = fit.time_spread_s * fit.time_spread_s / (double)window->slope.count;
 	double even_s = (double)(end_ns - start_ns) * 1e-9;
-	if (spread < least_spread * even_s * even_s / 12)
+	if (spread < plan->policy.window_spread * even_s * even_s / 12)
 		return false;
 	look->rate = to_band_unit(plan, fit.rate_n_s);
 	double missing = missing_part(span, start_ns, end_ns);
@@ -224,7 +209,7 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	window_init(&window, span->window_ns, span->from);
 	int64_t start_ns = track->points[span->from].time_ns;
 	int64_t end_ns = track->points[span->to].time_ns;
-	int64_t step_ns = span->window_ns / looks_per_window;
+	int64_t step_ns = (int64_t)((double)span->window_ns / input->plan->policy.window_looks);
 	int64_t next_ns = start_ns + span->window_ns;
 	*scan = (struct scan){.previous_ns = start_ns, .settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
@@ -266,7 +251,7 @@ static bool was_yielding(const struct verdict_input *input, const struct span *s
 	const struct slope_point *top = &input->track->points[input->maximum_at];
 	double ramp = (double)(to->load_un - from->load_un) / (double)span->length_ns;
 	double last = (double)(top->load_un - to->load_un) / ramp;
-	return (double)(top->time_ns - to->time_ns) > yielding_slower * last;
+	return (double)(top->time_ns - to->time_ns) > input->plan->policy.yielding_slower * last;
 }
 
 static bool has_event(const struct verdict_input *input, enum event_kind kind)
