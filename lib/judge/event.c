@@ -21,6 +21,9 @@ static const char *const names[] = {
 	[EVENT_OVER_RANGE] = "over_range",
 	[EVENT_BAND_LEFT] = "band_left",
 	[EVENT_BAND_REGAINED] = "band_regained",
+	[EVENT_ZERO_DRIFT] = "zero_drift",
+	[EVENT_ECCENTRIC] = "eccentric",
+	[EVENT_SMALL_BLOCK] = "small_block",
 };
 
 const char *event_kind_text(enum event_kind kind)

@@ -24,6 +24,9 @@ enum event_kind {
 	EVENT_OVER_RANGE,      /* beyond the cell's or the press's capacity */
 	EVENT_BAND_LEFT,       /* the stress rate left the band within the judged span */
 	EVENT_BAND_REGAINED,   /* and came back */
+	EVENT_ZERO_DRIFT,      /* the unloaded press reads another zero than before the last run */
+	EVENT_ECCENTRIC,       /* the load acts too far from the centre of the press */
+	EVENT_SMALL_BLOCK,     /* a bearing block is too small for the specimen */
 };
 
 enum { EVENT_TEXT_SIZE = 160 };

@@ -104,6 +104,7 @@ static enum answer total_at(struct sum *sum, const struct sum_point *instant, in
 {
 	enum answer answer = ANSWER_LOAD;
 	*total_un = instant->load_un;
+	sum->shares_un[0] = instant->load_un;
 	for (size_t cell = 1; cell < sum->cell_count; cell++) {
 		int64_t load_un = 0;
 		enum answer of_cell = load_at(sum, cell, instant->time_ns, &load_un);
@@ -111,6 +112,7 @@ static enum answer total_at(struct sum *sum, const struct sum_point *instant, in
 			return ANSWER_WAIT;
 		if (of_cell == ANSWER_GAP)
 			answer = ANSWER_GAP;
+		sum->shares_un[cell] = load_un;
 		*total_un += load_un;
 	}
 	if (*total_un > UNITS_LOAD_UN_MAX || *total_un < -UNITS_LOAD_UN_MAX)
@@ -145,9 +147,11 @@ static enum scale_error feed_single(
 	}
 	int64_t load_un;
 	enum scale_error error = scale_apply(&sum->scale[0], &copy, &load_un);
-	if (error == SCALE_OK)
-		emit(sum, copy.time.ns, load_un, flags, take, context);
-	return error;
+	if (error != SCALE_OK)
+		return error;
+	sum->shares_un[0] = load_un;
+	emit(sum, copy.time.ns, load_un, flags, take, context);
+	return SCALE_OK;
 }
 
 enum scale_error sum_feed(
@@ -163,4 +167,9 @@ enum scale_error sum_feed(
 	push(sum, cell, (struct sum_point){reading->time.ns, load_un});
 	drain(sum, take, context);
 	return SCALE_OK;
+}
+
+const int64_t *sum_shares(const struct sum *sum)
+{
+	return sum->shares_un;
 }

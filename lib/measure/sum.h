@@ -40,6 +40,7 @@ struct sum {
 	struct sum_point pending[SUM_CELLS_MAX][SUM_PENDING];
 	size_t first[SUM_CELLS_MAX], count[SUM_CELLS_MAX];
 	uint64_t lost;
+	int64_t shares_un[SUM_CELLS_MAX]; /* what sum_shares gives */
 };
 
 typedef void sum_take(void *context, const struct sample *sample);
@@ -52,5 +53,8 @@ void sum_reset(struct sum *sum);
  * yields a sample flagged SAMPLE_OVER_RANGE if its digits are a number. */
 enum scale_error sum_feed(
 	struct sum *sum, size_t cell, const struct reading *reading, sum_take *take, void *context);
+
+/* The cells' parts of the sample that take is called with; only within that call. */
+const int64_t *sum_shares(const struct sum *sum);
 
 #endif

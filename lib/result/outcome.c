@@ -54,6 +54,7 @@ void outcome_derive(
 	outcome->correction = 1;
 	outcome->strength_pa = 0;
 	outcome->strength_reported[0] = '\0';
+	outcome->thrust = (struct outcome_thrust){.known = false};
 	/* The area of a real specimen is positive; that of a row in a damaged database need not be.
 	 */
 	if (!specimen || !(outcome->area_m2 > 0) || outcome->judgement.maximum_un <= 0)

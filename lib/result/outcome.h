@@ -11,12 +11,21 @@
 
 enum { OUTCOME_REPORTED_SIZE = 24 };
 
+/* Where the load acted, from cells whose places are known. */
+struct outcome_thrust {
+	bool known;
+	int64_t x_um, y_um; /* last, under load */
+	int64_t worst_um;   /* largest distance from the centre ... */
+	struct mono_time worst_at;
+};
+
 struct outcome {
 	const struct method *method; /* static */
 	double area_m2;              /* 0: no specimen */
 	double correction;           /* length/diameter factor applied; 1 where none is */
 	double strength_pa;          /* unrounded, corrected; 0: none */
 	char strength_reported[OUTCOME_REPORTED_SIZE]; /* "31.7 MPa", "4600 psi"; "" none */
+	struct outcome_thrust thrust;                  /* press_watch_finish fills it in */
 	struct judgement judgement;
 };
 

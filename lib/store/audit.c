@@ -75,6 +75,7 @@ static void compare_outcome(
 	char prefix[32];
 
 	compare(audit, "", columns_outcome, stored, derived);
+	compare(audit, "thrust.", columns_thrust, stored, derived);
 	compare(audit, "rate.", columns_rate, &one->rate, &other->rate);
 	compare(audit, "rate_other.", columns_rate, &one->rate_other, &other->rate_other);
 	for (size_t i = 0; i < one->event_count && i < other->event_count; i++) {
@@ -129,10 +130,10 @@ static enum store_status check_seal(struct audit *audit, const struct seal *seal
 {
 	unsigned char parts[SEAL_PARTS_SIZE], hash[STORE_SEAL_SIZE];
 
-	enum store_status status = seal_parts(audit->store, audit->run, parts);
+	enum store_status status = seal_parts(audit->store, audit->run, seal->version, parts);
 	if (status != STORE_OK)
 		return judge_status(audit, status, "seal");
-	for (size_t i = 0; i < SEAL_PARTS; i++)
+	for (size_t i = 0; i < seal_part_count(seal->version); i++)
 		compare_hash(audit, seal_part_name(i), seal->parts + i * STORE_SEAL_SIZE,
 			parts + i * STORE_SEAL_SIZE);
 	seal_hash(seal, hash);

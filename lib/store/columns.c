@@ -97,6 +97,21 @@ static bool kind_value(const char *text, int *value)
 	return known;
 }
 
+static const char *standing_word(int value)
+{
+	return standing_kind_text((enum standing_kind)value);
+}
+
+static bool standing_value(const char *text, int *value)
+{
+	enum standing_kind kind;
+	bool known = standing_kind_parse(text, &kind);
+
+	*value = known ? (int)kind : 0;
+	return known;
+}
+
+static const struct column_words standings = {standing_word, standing_value};
 static const struct column_words shapes = {shape_word, shape_value};
 static const struct column_words units = {unit_word, unit_value};
 static const struct column_words ends = {end_word, end_value};
@@ -106,7 +121,9 @@ const struct column_words columns_basis = {basis_word, basis_value};
 
 _Static_assert(sizeof(enum shape) == sizeof(int) && sizeof(enum unit) == sizeof(int) &&
 		       sizeof(enum end) == sizeof(int) && sizeof(enum verdict) == sizeof(int) &&
-		       sizeof(enum basis) == sizeof(int) && sizeof(enum event_kind) == sizeof(int),
+		       sizeof(enum basis) == sizeof(int) &&
+		       sizeof(enum event_kind) == sizeof(int) &&
+		       sizeof(enum standing_kind) == sizeof(int),
 	"COLUMN_WORD copies enums as int");
 
 /* One line a column. */
@@ -155,6 +172,83 @@ const struct column columns_run[] = {
 	FLAG(run_start, "basis_anticipated", plan.basis_anticipated),
 	INTEGER(run_start, "contact_un", plan.contact_un),
 	INTEGER(run_start, "alignment_un", plan.alignment_un),
+	END,
+};
+
+const struct column columns_standing[] = {
+	WORD(standing, "standing", kind, standings),
+	INTEGER(standing, "verification", verification),
+	INTEGER(standing, "verified_utc_ns", verified.ns),
+	INTEGER(standing, "due_utc_ns", due.ns),
+	INTEGER(standing, "verified_low_un", low_un),
+	INTEGER(standing, "verified_high_un", high_un),
+	TEXT(standing, "standing_note", note),
+	END,
+};
+
+const struct column columns_press[] = {
+	INTEGER(run_start, "zero_limit_un", watch.zero_limit_un),
+	INTEGER(run_start, "drift_limit_un", watch.drift_limit_un),
+	FLAG(run_start, "has_zero_before", watch.has_zero_before),
+	INTEGER(run_start, "zero_before_un", watch.zero_before_un),
+	INTEGER(run_start, "thrust_limit_um", watch.thrust_limit_um),
+	INTEGER(run_start, "thrust_least_un", watch.thrust_least_un),
+	INTEGER(run_start, "block_um", watch.block.width_um),
+	FLAG(run_start, "block_square", watch.block.square),
+	SIZE(run_start, "place_count", watch.place_count),
+	WORD(run_start, "standing", standing.kind, standings),
+	INTEGER(run_start, "verification", standing.verification),
+	INTEGER(run_start, "verified_utc_ns", standing.verified.ns),
+	INTEGER(run_start, "due_utc_ns", standing.due.ns),
+	INTEGER(run_start, "verified_low_un", standing.low_un),
+	INTEGER(run_start, "verified_high_un", standing.high_un),
+	TEXT(run_start, "standing_note", standing.note),
+	END,
+};
+
+const struct column columns_place[] = {
+	INTEGER(thrust_place, "x_um", x_um),
+	INTEGER(thrust_place, "y_um", y_um),
+	END,
+};
+
+const struct column columns_thrust[] = {
+	FLAG(outcome, "known", thrust.known),
+	INTEGER(outcome, "x_um", thrust.x_um),
+	INTEGER(outcome, "y_um", thrust.y_um),
+	INTEGER(outcome, "worst_um", thrust.worst_um),
+	INTEGER(outcome, "worst_mono_ns", thrust.worst_at.ns),
+	END,
+};
+
+const struct column columns_verification[] = {
+	TEXT(verification, "press", press),
+	INTEGER(verification, "verified_utc_ns", verified.ns),
+	FLAG(verification, "guided", guided),
+	TEXT(verification, "certificate", certificate),
+	TEXT(verification, "reference", reference),
+	INTEGER(verification, "capacity_un", capacity_un),
+	INTEGER(verification, "increment_un", increment_un),
+	INTEGER(verification, "resolution_un", resolution_un),
+	INTEGER(verification, "return_1_un", return_un[0]),
+	INTEGER(verification, "return_2_un", return_un[1]),
+	SIZE(verification, "force_count", force_count),
+	INTEGER(verification, "low_un", low_un),
+	INTEGER(verification, "high_un", high_un),
+	REAL(verification, "worst_percent", worst_percent),
+	REAL(verification, "repeatability_percent", repeatability_percent),
+	FLAG(verification, "passed", passed),
+	TEXT(verification, "reason", reason),
+	END,
+};
+
+const struct column columns_force[] = {
+	INTEGER(verification_force, "true_1_un", true_un[0]),
+	INTEGER(verification_force, "true_2_un", true_un[1]),
+	INTEGER(verification_force, "indicated_1_un", indicated_un[0]),
+	INTEGER(verification_force, "indicated_2_un", indicated_un[1]),
+	REAL(verification_force, "error_1_percent", error_percent[0]),
+	REAL(verification_force, "error_2_percent", error_percent[1]),
 	END,
 };
 

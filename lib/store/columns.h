@@ -35,9 +35,15 @@ struct column {
 extern const struct column columns_specimen[]; /* struct specimen */
 extern const struct column columns_run[];      /* struct run_start, without specimen and cells */
 extern const struct column columns_cell[];     /* struct run_cell */
-extern const struct column columns_outcome[];  /* struct outcome, without rates and events */
-extern const struct column columns_rate[];     /* struct rate */
-extern const struct column columns_event[];    /* struct event */
+extern const struct column columns_press[];    /* struct run_start: how the press stood */
+extern const struct column columns_standing[]; /* struct standing */
+extern const struct column columns_place[];    /* struct thrust_place */
+extern const struct column columns_thrust[];   /* struct outcome: where the load acted */
+extern const struct column columns_verification[]; /* struct verification, without its number */
+extern const struct column columns_force[];        /* struct verification_force */
+extern const struct column columns_outcome[];      /* struct outcome, without rates and events */
+extern const struct column columns_rate[];         /* struct rate */
+extern const struct column columns_event[];        /* struct event */
 extern const struct column_words columns_basis;
 
 /* Starts "INSERT INTO table (others, columns...) VALUES (?, ...)": put the others, separated by

@@ -20,10 +20,15 @@
 	"  ORDER BY fracture DESC LIMIT 1), 0)," \
 	" ifnull(run_outcome.reading_count," \
 	"  (SELECT ifnull(sum(reading_count), 0) FROM chunk WHERE chunk.run = run.run))," \
+	" ifnull(run_press.standing, 'unknown'), ifnull(run_press.verification, 0)," \
+	" ifnull(run_press.verified_utc_ns, 0), ifnull(run_press.due_utc_ns, 0)," \
+	" ifnull(run_press.verified_low_un, 0), ifnull(run_press.verified_high_un, 0)," \
+	" ifnull(run_press.standing_note, '')," \
 	" run_outcome.run IS NOT NULL, run_outcome.ending, run_outcome.maximum_un," \
 	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict"
 #define ROW_TABLES \
 	" FROM run LEFT JOIN run_specimen ON run_specimen.run = run.run" \
+	" LEFT JOIN run_press ON run_press.run = run.run" \
 	" LEFT JOIN run_outcome ON run_outcome.run = run.run" \
 	" LEFT JOIN run_rate ON run_rate.run = run.run AND run_rate.other = 0"
 
@@ -53,6 +58,7 @@ static void take_row(struct sql *sql, struct run_row *row)
 	sql_take_text(sql, row->set, sizeof(row->set));
 	row->fracture = (int)sql_take_integer(sql);
 	row->reading_count = sql_take_integer(sql);
+	columns_take(sql, columns_standing, &row->standing);
 	row->closed = sql_take_integer(sql) != 0;
 	if (row->closed)
 		take_words(sql, row);
@@ -193,6 +199,55 @@ static enum store_status load_cells(struct store *store, int64_t run, struct run
 	return status;
 }
 
+static enum store_status load_places(
+	struct store *store, int64_t run, struct press_watch_plan *watch)
+{
+	size_t count = 0;
+	struct sql sql;
+
+	columns_start_select(
+		&sql, store, columns_place, "FROM run_place WHERE run = ? ORDER BY cell");
+	sql_put_integer(&sql, run);
+	for (; count < watch->place_count && sql_next(&sql); count++)
+		columns_take(&sql, columns_place, &watch->places[count]);
+	enum store_status status = sql_finish(&sql);
+	if (status == STORE_OK && count != watch->place_count)
+		return sql_error(store, STORE_CORRUPT,
+			"%s: run %lld: a row of run_place is missing: run the audit", store->path,
+			(long long)run);
+	return status;
+}
+
+/* Runs of version 1 have no such row: their press was not watched. */
+static enum store_status load_press(struct store *store, int64_t run, struct run_start *start)
+{
+	struct sql sql;
+
+	columns_start_select(&sql, store, columns_press, "FROM run_press WHERE run = ?");
+	sql_put_integer(&sql, run);
+	bool found = sql_next(&sql);
+	if (found) {
+		columns_take(&sql, columns_press, start);
+		if (start->watch.place_count > SUM_CELLS_MAX)
+			sql_damaged(&sql, "an impossible number of places");
+	} else {
+		start->standing.kind = STANDING_UNKNOWN;
+	}
+	enum store_status status = sql_finish(&sql);
+	return status == STORE_OK && found ? load_places(store, run, &start->watch) : status;
+}
+
+static enum store_status load_thrust(struct store *store, int64_t run, struct outcome *outcome)
+{
+	struct sql sql;
+
+	columns_start_select(&sql, store, columns_thrust, "FROM run_thrust WHERE run = ?");
+	sql_put_integer(&sql, run);
+	if (sql_next(&sql))
+		columns_take(&sql, columns_thrust, outcome);
+	return sql_finish(&sql);
+}
+
 static enum store_status load_rate(struct store *store, int64_t run, bool other, struct rate *rate)
 {
 	struct sql sql;
@@ -254,6 +309,8 @@ static enum store_status load_outcome(struct store *store, struct run_record *re
 		status = load_rate(store, run, true, &outcome->judgement.rate_other);
 	if (status == STORE_OK)
 		status = load_events(store, run, &outcome->judgement);
+	if (status == STORE_OK)
+		status = load_thrust(store, run, outcome);
 	return status;
 }
 
@@ -322,6 +379,8 @@ enum store_status store_run_load(struct store *store, int64_t run, struct run_re
 		status = load_specimen(store, run, &record->start);
 	if (status == STORE_OK)
 		status = load_cells(store, run, &record->start);
+	if (status == STORE_OK)
+		status = load_press(store, run, &record->start);
 	if (status == STORE_OK && record->row.closed)
 		status = load_outcome(store, record);
 	if (status == STORE_OK)

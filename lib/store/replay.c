@@ -24,6 +24,9 @@ struct gathering {
 	size_t cell_count;
 	struct sample *samples;
 	size_t count, room;
+	int64_t *shares_un; /* cell_count for each sample */
+	size_t share_count, share_room;
+	const struct sum *sum;
 	bool no_memory, no_such_cell;
 };
 
@@ -58,6 +61,18 @@ static bool gather(void *context, size_t cell, const struct reading *reading)
 	return true;
 }
 
+static void keep_share(struct gathering *gathering, int64_t share_un)
+{
+	void *items = gathering->shares_un;
+
+	gathering->no_memory =
+		gathering->no_memory || !make_room(&items, gathering->share_count,
+						&gathering->share_room, sizeof(share_un));
+	gathering->shares_un = items;
+	if (!gathering->no_memory)
+		gathering->shares_un[gathering->share_count++] = share_un;
+}
+
 static void keep_sample(void *context, const struct sample *sample)
 {
 	struct gathering *gathering = context;
@@ -70,6 +85,8 @@ static void keep_sample(void *context, const struct sample *sample)
 	}
 	gathering->samples = items;
 	gathering->samples[gathering->count++] = *sample;
+	for (size_t i = 0; i < gathering->cell_count; i++)
+		keep_share(gathering, sum_shares(gathering->sum)[i]);
 }
 
 /* The cell whose next reading is the earliest; cell_count if there is none left. */
@@ -101,6 +118,7 @@ static bool add_up(struct gathering *gathering, const struct run_start *start)
 	for (size_t cell = 0; cell < start->cell_count; cell++)
 		scales[cell] = start->cells[cell].scale;
 	sum_init(sum, start->cell_count, scales, start->capacity_un);
+	gathering->sum = sum;
 	for (size_t cell; (cell = earliest(gathering)) < gathering->cell_count;) {
 		struct row *row = &gathering->cells[cell];
 		sum_feed(sum, cell, &row->readings[row->next++], keep_sample, gathering);
@@ -109,7 +127,9 @@ static bool add_up(struct gathering *gathering, const struct run_start *start)
 	return !gathering->no_memory;
 }
 
-static bool judge_samples(struct replay *replay, const struct run_start *start)
+/* Judge and watch see each sample one after the other, as they did live. */
+static bool judge_samples(struct replay *replay, const struct run_start *start,
+	const int64_t *shares_un, struct press_watch *watch)
 {
 	struct judge *judge = judge_create(JUDGE_TRACK_MAX);
 	size_t fed = 0;
@@ -118,8 +138,13 @@ static bool judge_samples(struct replay *replay, const struct run_start *start)
 	if (!judge)
 		return false;
 	judge_start(judge, &start->plan);
-	while (fed < replay->sample_count && !over)
-		over = judge_feed(judge, &replay->samples[fed++]);
+	press_watch_start(watch, &start->watch, start->cell_count, start->plan.contact_un,
+		start->has_specimen ? &start->specimen : NULL);
+	for (; fed < replay->sample_count && !over; fed++) {
+		over = judge_feed(judge, &replay->samples[fed]);
+		press_watch_feed(watch, &replay->samples[fed], &shares_un[fed * start->cell_count],
+			judge_phase(judge));
+	}
 	replay->sample_count = fed;
 	judge_finish(judge, &replay->outcome.judgement);
 	judge_destroy(judge);
@@ -127,15 +152,15 @@ static bool judge_samples(struct replay *replay, const struct run_start *start)
 }
 
 /* Everything from the readings on. False: memory is short. */
-static bool derive(
-	struct gathering *gathering, const struct run_start *start, struct replay *replay)
+static bool derive(struct gathering *gathering, const struct run_start *start,
+	struct replay *replay, struct press_watch *watch)
 {
 	for (size_t cell = 0; cell < gathering->cell_count; cell++)
 		replay->reading_count += gathering->cells[cell].count;
 	bool added = add_up(gathering, start);
 	replay->samples = gathering->samples;
 	replay->sample_count = gathering->count;
-	return added && judge_samples(replay, start);
+	return added && judge_samples(replay, start, gathering->shares_un, watch);
 }
 
 enum store_status replay_run(
@@ -144,6 +169,7 @@ enum store_status replay_run(
 	const struct run_start *start = &record->start;
 	const struct method *method = method_find(start->method);
 	struct gathering gathering = {.cell_count = start->cell_count};
+	struct press_watch watch;
 	long long run = (long long)record->row.run;
 
 	assert(start->cell_count >= 1 && start->cell_count <= SUM_CELLS_MAX);
@@ -157,13 +183,17 @@ enum store_status replay_run(
 	if (status == STORE_OK && gathering.no_such_cell)
 		status = sql_error(store, STORE_CORRUPT,
 			"run %lld has readings of a cell that it does not have", run);
-	if (status == STORE_OK && (gathering.no_memory || !derive(&gathering, start, replay)))
+	if (status == STORE_OK &&
+		(gathering.no_memory || !derive(&gathering, start, replay, &watch)))
 		status = sql_error(store, STORE_IO, "run %lld: memory is short", run);
-	if (status == STORE_OK)
+	if (status == STORE_OK) {
 		outcome_derive(
 			&replay->outcome, method, start->has_specimen ? &start->specimen : NULL);
-	else
+		press_watch_finish(&watch, &replay->outcome);
+	} else {
 		replay_finish(replay);
+	}
+	free(gathering.shares_un);
 	for (size_t cell = 0; cell < gathering.cell_count; cell++)
 		free(gathering.cells[cell].readings);
 	return status;

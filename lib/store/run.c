@@ -84,6 +84,11 @@ enum store_status store_run_open(struct store *store, const struct run_start *st
 	for (size_t i = 0; i < start->cell_count && status == STORE_OK; i++)
 		status = add_row(
 			store, "run_cell", "run, cell", *run, i, columns_cell, &start->cells[i]);
+	if (status == STORE_OK)
+		status = add_row(store, "run_press", "run", *run, 0, columns_press, start);
+	for (size_t i = 0; i < start->watch.place_count && status == STORE_OK; i++)
+		status = add_row(store, "run_place", "run, cell", *run, i, columns_place,
+			&start->watch.places[i]);
 	return status;
 }
 
@@ -178,6 +183,8 @@ enum store_status store_run_close(
 	for (size_t i = 0; i < judgement->event_count && status == STORE_OK; i++)
 		status = add_row(store, "run_event", "run, seq", run, i, columns_event,
 			&judgement->events[i]);
+	if (status == STORE_OK)
+		status = add_row(store, "run_thrust", "run", run, 0, columns_thrust, outcome);
 	return status == STORE_OK ? seal_add(store, run) : status;
 }
 

@@ -11,8 +11,9 @@
 #define SCHEMA_APPLICATION_ID INT64_C(0x524c4f47)
 
 /* What user_version means:
- *   1  the first: specimens, seats, runs, readings, outcomes, seals, fractures */
-enum { SCHEMA_VERSION = 1 };
+ *   1  the first: specimens, seats, runs, readings, outcomes, seals, fractures
+ *   2  the press itself: verifications, upkeep, zeros, where the load acted */
+enum { SCHEMA_VERSION = 2 };
 
 /* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
  * empty file, in write mode. */

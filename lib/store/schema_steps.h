@@ -21,5 +21,6 @@ struct schema_guard {
 enum store_status schema_guard(struct store *store, const struct schema_guard *guard);
 
 enum store_status schema_step_1(struct store *store);
+enum store_status schema_step_2(struct store *store);
 
 #endif

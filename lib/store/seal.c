@@ -18,7 +18,8 @@ struct part {
 	const char *query;
 };
 
-static const struct part parts_1[SEAL_PARTS] = {
+/* Version 1 has those before run_press. */
+static const struct part parts[SEAL_PARTS] = {
 	{"run", "SELECT run, seat, policy, cell_count, press, method, program, started_utc_ns,"
 		" origin_mono_ns, boot_id, capacity_un, area_m2, rate_unit_pa, band_low_unit_s,"
 		" band_high_unit_s, span_from_fraction, span_to_fraction, window_ns,"
@@ -51,12 +52,31 @@ static const struct part parts_1[SEAL_PARTS] = {
 		" outside_ns, worst_mono_ns FROM run_rate WHERE run = ? ORDER BY other"},
 	{"run_event", "SELECT seq, kind, time_mono_ns, load_un, text FROM run_event WHERE run = ? "
 		      "ORDER BY seq"},
+	{"run_press",
+		"SELECT zero_limit_un, drift_limit_un, has_zero_before, zero_before_un,"
+		" thrust_limit_um, thrust_least_un, block_um, block_square, place_count, standing,"
+		" run_press.verification, run_press.verified_utc_ns, due_utc_ns, verified_low_un,"
+		" verified_high_un, standing_note, press, verification.verified_utc_ns, guided,"
+		" certificate, reference, capacity_un, increment_un, resolution_un, return_1_un,"
+		" return_2_un, force_count, low_un, high_un, worst_percent, repeatability_percent,"
+		" passed, reason, at_utc_ns, by_uid, by_name"
+		" FROM run_press LEFT JOIN verification USING (verification) WHERE run = ?"},
+	{"run_place", "SELECT cell, x_um, y_um FROM run_place WHERE run = ? ORDER BY cell"},
+	{"run_thrust",
+		"SELECT known, x_um, y_um, worst_um, worst_mono_ns FROM run_thrust WHERE run = ?"},
 };
+
+enum { PARTS_1 = 9 };
+
+size_t seal_part_count(int version)
+{
+	return version == 1 ? PARTS_1 : SEAL_PARTS;
+}
 
 const char *seal_part_name(size_t part)
 {
 	assert(part < SEAL_PARTS);
-	return parts_1[part].name;
+	return parts[part].name;
 }
 
 static void hash_start(crypto_generichash_state *state)
@@ -132,12 +152,13 @@ static enum store_status hash_part(struct store *store, const struct part *part,
 	return sql_finish(&sql);
 }
 
-enum store_status seal_parts(struct store *store, int64_t run, unsigned char parts[SEAL_PARTS_SIZE])
+enum store_status seal_parts(
+	struct store *store, int64_t run, int version, unsigned char hashes[SEAL_PARTS_SIZE])
 {
 	enum store_status status = STORE_OK;
 
-	for (size_t i = 0; i < SEAL_PARTS && status == STORE_OK; i++)
-		status = hash_part(store, &parts_1[i], run, parts + i * STORE_SEAL_SIZE);
+	for (size_t i = 0; i < seal_part_count(version) && status == STORE_OK; i++)
+		status = hash_part(store, &parts[i], run, hashes + i * STORE_SEAL_SIZE);
 	return status;
 }
 
@@ -148,17 +169,17 @@ void seal_hash(const struct seal *seal, unsigned char hash[STORE_SEAL_SIZE])
 
 	hash_start(&state);
 	hash_bytes(&state, 't', name, sizeof(name) - 1);
-	hash_number(&state, 'i', SEAL_VERSION);
+	hash_number(&state, 'i', (uint64_t)seal->version);
 	hash_number(&state, 'i', (uint64_t)seal->number);
 	hash_number(&state, 'i', (uint64_t)seal->run);
 	hash_bytes(&state, 'b', seal->previous, STORE_SEAL_SIZE);
-	hash_bytes(&state, 'b', seal->parts, SEAL_PARTS_SIZE);
+	hash_bytes(&state, 'b', seal->parts, seal_part_count(seal->version) * STORE_SEAL_SIZE);
 	crypto_generichash_final(&state, hash, STORE_SEAL_SIZE);
 }
 
 enum store_status seal_add(struct store *store, int64_t run)
 {
-	struct seal seal = {.run = run};
+	struct seal seal = {.run = run, .version = SEAL_VERSION};
 	struct sql sql;
 	int64_t last = 0;
 
@@ -167,7 +188,7 @@ enum store_status seal_add(struct store *store, int64_t run)
 	if (status == STORE_OK)
 		status = seal_hash_of(store, last, seal.previous);
 	if (status == STORE_OK)
-		status = seal_parts(store, run, seal.parts);
+		status = seal_parts(store, run, SEAL_VERSION, seal.parts);
 	if (status != STORE_OK)
 		return status;
 	seal.number = last + 1;
@@ -207,10 +228,12 @@ enum store_status seal_find(struct store *store, int64_t run, struct seal *seal)
 	if (found) {
 		seal->number = sql_take_integer(&sql);
 		seal->run = sql_take_integer(&sql);
-		if (sql_take_integer(&sql) != SEAL_VERSION)
+		int64_t version = sql_take_integer(&sql);
+		if (version < 1 || version > SEAL_VERSION)
 			sql_damaged(&sql, "a version that this program does not know");
+		seal->version = version == 1 ? 1 : SEAL_VERSION;
 		take_bytes(&sql, seal->previous, sizeof(seal->previous));
-		take_bytes(&sql, seal->parts, sizeof(seal->parts));
+		take_bytes(&sql, seal->parts, seal_part_count(seal->version) * STORE_SEAL_SIZE);
 		take_bytes(&sql, seal->hash, sizeof(seal->hash));
 	}
 	return sql_finish_one(&sql, found);

@@ -8,10 +8,11 @@
 
 #include "store/sql.h"
 
-enum { SEAL_VERSION = 1, SEAL_PARTS = 9, SEAL_PARTS_SIZE = SEAL_PARTS * STORE_SEAL_SIZE };
+enum { SEAL_VERSION = 2, SEAL_PARTS = 12, SEAL_PARTS_SIZE = SEAL_PARTS * STORE_SEAL_SIZE };
 
 struct seal {
 	int64_t number, run;
+	int version; /* 1 has the first nine parts only */
 	unsigned char previous[STORE_SEAL_SIZE];
 	unsigned char parts[SEAL_PARTS_SIZE];
 	unsigned char hash[STORE_SEAL_SIZE];
@@ -20,9 +21,11 @@ struct seal {
 /* "run", "run_cell" ...: the table whose rows part number part covers. Static. */
 const char *seal_part_name(size_t part);
 
+size_t seal_part_count(int version);
+
 /* Computes the parts from the rows that are there now. */
 enum store_status seal_parts(
-	struct store *store, int64_t run, unsigned char parts[SEAL_PARTS_SIZE]);
+	struct store *store, int64_t run, int version, unsigned char hashes[SEAL_PARTS_SIZE]);
 /* hash of number, run, previous and parts. */
 void seal_hash(const struct seal *seal, unsigned char hash[STORE_SEAL_SIZE]);
 

@@ -7,13 +7,6 @@
 
 #include <assert.h>
 
-static void put_actor(struct sql *sql, const struct actor *actor, struct utc_time now)
-{
-	sql_put_integer(sql, now.ns);
-	sql_put_integer(sql, actor->uid);
-	sql_put_text(sql, actor->name);
-}
-
 enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
 	const struct actor *actor, struct utc_time now)
 {
@@ -29,7 +22,7 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 		return status;
 	columns_start_insert(
 		&sql, store, "specimen", "at_utc_ns, by_uid, by_name", columns_specimen);
-	put_actor(&sql, actor, now);
+	sql_put_actor(&sql, actor, now);
 	columns_put(&sql, columns_specimen, specimen);
 	return sql_finish(&sql);
 }
@@ -65,7 +58,7 @@ enum store_status store_seat(struct store *store, const char *press, const char 
 		" VALUES (?, ?, ?, ?, ?)");
 	sql_put_text(&sql, press);
 	sql_put_text(&sql, specimen_id);
-	put_actor(&sql, actor, now);
+	sql_put_actor(&sql, actor, now);
 	return sql_finish(&sql);
 }
 
@@ -116,6 +109,6 @@ enum store_status store_fracture_add(struct store *store, int64_t run, int type,
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, type);
 	sql_put_text(&sql, note);
-	put_actor(&sql, actor, now);
+	sql_put_actor(&sql, actor, now);
 	return sql_finish(&sql);
 }

@@ -143,6 +143,13 @@ void sql_put_null(struct sql *sql)
 		note(sql, sqlite3_bind_null(sql->statement, ++sql->parameter));
 }
 
+void sql_put_actor(struct sql *sql, const struct actor *actor, struct utc_time now)
+{
+	sql_put_integer(sql, now.ns);
+	sql_put_integer(sql, actor->uid);
+	sql_put_text(sql, actor->name);
+}
+
 bool sql_next(struct sql *sql)
 {
 	if (sql->status != STORE_OK)

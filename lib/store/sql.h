@@ -61,6 +61,8 @@ void sql_put_real(struct sql *sql, double value);
 void sql_put_text(struct sql *sql, const char *text);
 void sql_put_blob(struct sql *sql, const void *bytes, size_t size);
 void sql_put_null(struct sql *sql);
+/* When, and who: at_utc_ns, by_uid, by_name. */
+void sql_put_actor(struct sql *sql, const struct actor *actor, struct utc_time now);
 /* True: there is a row, take its columns in order. False: no more, or something went wrong. */
 bool sql_next(struct sql *sql);
 int64_t sql_take_integer(struct sql *sql);

@@ -16,6 +16,8 @@
 #include "measure/scale.h"
 #include "measure/sum.h"
 #include "result/outcome.h"
+#include "result/press_watch.h"
+#include "result/verification.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -82,6 +84,36 @@ enum store_status store_seat(struct store *store, const char *press, const char 
 /* The specimen seated in the press and not yet taken by a run; STORE_NONE if there is none. */
 enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen);
 
+/* ---- the press itself: verification, upkeep, zero */
+
+/* Judged by verification_judge; its number comes out. Passed or not, it is kept. */
+enum store_status store_verification_add(struct store *store, struct verification *verification,
+	const struct actor *actor, struct utc_time now);
+/* What holds for the press at that time, from everything recorded by now that had happened by then.
+ */
+enum store_status store_standing(
+	struct store *store, const char *press, struct utc_time at, struct standing *standing);
+
+/* happened: when; not later than now. */
+enum store_status store_upkeep_add(struct store *store, const char *press, enum upkeep upkeep,
+	const char *note, struct utc_time happened, const struct actor *actor, struct utc_time now);
+/* When ball and socket were last cared for; ns 0: never, as far as is recorded. */
+enum store_status store_care_last(struct store *store, const char *press, struct utc_time *last);
+
+/* A software zero of one cell: its scale as it is from now on, and what it subtracted before. */
+struct zero_entry {
+	char press[STORE_NAME_SIZE];
+	char cell[STORE_NAME_SIZE];
+	struct scale scale;
+	int64_t before_un;
+};
+
+enum store_status store_zero_add(struct store *store, const struct zero_entry *entry,
+	const char *note, const struct actor *actor, struct utc_time now);
+/* The newest zero of the cell; STORE_NONE: none was ever set. */
+enum store_status store_zero_last(
+	struct store *store, const char *press, const char *cell, struct zero_entry *entry);
+
 /* ---- a run being written */
 
 struct run_cell {
@@ -98,6 +130,8 @@ struct run_start {
 	struct specimen specimen; /* as used */
 	struct plan plan;         /* as judged, policy included */
 	int64_t capacity_un;
+	struct press_watch_plan watch; /* what the press is watched for */
+	struct standing standing;      /* of the press's verification, by store_standing */
 	size_t cell_count;
 	struct run_cell cells[SUM_CELLS_MAX];
 	struct utc_time started;       /* wall clock at origin */
@@ -138,8 +172,9 @@ struct run_row {
 	double strength_pa;
 	char strength_reported[OUTCOME_REPORTED_SIZE];
 	enum verdict verdict;
-	int64_t reading_count; /* stored, all cells */
-	int fracture;          /* newest entry, 1 to 6; 0: none yet, the run is not complete */
+	int64_t reading_count;    /* stored, all cells */
+	int fracture;             /* newest entry, 1 to 6; 0: none yet, the run is not complete */
+	struct standing standing; /* of the press's verification when the run began */
 };
 
 struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
@@ -181,6 +216,23 @@ typedef bool store_fracture_take(void *context, const struct fracture_row *row);
 /* Every fracture entry of the run, in the order they were made: the last one holds. */
 enum store_status store_fractures_each(
 	struct store *store, int64_t run, store_fracture_take *take, void *context);
+
+struct recorded { /* who typed it, and when */
+	struct actor by;
+	struct utc_time at;
+};
+
+/* false: stop */
+typedef bool store_verification_take(
+	void *context, const struct verification *verification, const struct recorded *recorded);
+typedef bool store_upkeep_take(void *context, enum upkeep upkeep, struct utc_time happened,
+	const char *note, const struct recorded *recorded);
+
+/* The press's verifications, the latest first; press "": of all presses. */
+enum store_status store_verifications_each(
+	struct store *store, const char *press, store_verification_take *take, void *context);
+enum store_status store_upkeep_each(
+	struct store *store, const char *press, store_upkeep_take *take, void *context);
 
 typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
 

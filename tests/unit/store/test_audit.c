@@ -474,7 +474,7 @@ static void test_a_run_sealed_again(void **state)
 	assert_int_equal(sqlite3_close(db), SQLITE_OK);
 	store = fixture_open(*state, STORE_READ);
 	assert_int_equal(seal_find(store, 2, &seal), STORE_OK);
-	assert_int_equal(seal_parts(store, 2, seal.parts), STORE_OK);
+	assert_int_equal(seal_parts(store, 2, seal.version, seal.parts), STORE_OK);
 	seal_hash(&seal, seal.hash);
 	store_close(store);
 	db = break_in(*state);

@@ -27,6 +27,9 @@ static const struct expected expected_parts[] = {
 	{"run_outcome", "26cad56eff94c1bcfe0975d7aba73bbad4799a4e5aa46f88a647fc3fd71c2da5"},
 	{"run_rate", "a0b1d7c12a3137b6e89fcffc31ff8045e63520d31a0ce0ea1aa0cc5551458eb0"},
 	{"run_event", "fc1c1598bc80b2843d17eee2ab70b0383a1e39849964c7076878149106b7d034"},
+	{"run_press", "4a830f936974a3f7d258e552f20e2d31a44ac7762af72c6ff1d4b3226c50b324"},
+	{"run_place", "cc78c63be3075acb179a53045e8dd21bca3e24a4fc9213f21981255c1606a83d"},
+	{"run_thrust", "fb114be9f96bfaf9f79d3cf1b2af127271223596b0a8b0af7c5c2a753b99fa80"},
 };
 
 /* Set in full: nothing here depends on a method, a threshold or the judge. */
@@ -53,6 +56,16 @@ static void fixed_start(struct run_start *start)
 		.basis_anticipated = true,
 		.contact_un = 7,
 		.alignment_un = 8};
+	start->watch = (struct press_watch_plan){.zero_limit_un = 9,
+		.drift_limit_un = 10,
+		.has_zero_before = true,
+		.zero_before_un = -11,
+		.thrust_limit_um = 5000,
+		.thrust_least_un = 12,
+		.block = {105000, true},
+		.place_count = 2,
+		.places = {{-100, 200}, {300, -400}}};
+	start->standing = (struct standing){STANDING_VOID, 0, {13}, {14}, 15, 16, "repair: pump"};
 	start->cell_count = 2;
 	for (size_t i = 0; i < 2; i++) {
 		strcpy(start->cells[i].name, i ? "right" : "left");
@@ -71,6 +84,7 @@ static void fixed_outcome(struct outcome *outcome)
 	outcome->correction = 0.98;
 	outcome->strength_pa = 31.65e6;
 	strcpy(outcome->strength_reported, "31.6 MPa");
+	outcome->thrust = (struct outcome_thrust){true, -17, 18, 19, {20}};
 	judgement->maximum_un = INT64_C(248000000000);
 	judgement->maximum_at.ns = -1;
 	judgement->rate.verdict = VERDICT_OUT_OF_BAND;
@@ -114,7 +128,7 @@ static void test_parts_keep_their_bytes(void **state)
 	size_t checked = 0;
 
 	assert_int_equal(seal_find(store, write_run(store), &seal), STORE_OK);
-	for (size_t i = 0; i < SEAL_PARTS; i++) {
+	for (size_t i = 0; i < seal_part_count(seal.version); i++) {
 		sodium_bin2hex(hex, sizeof(hex), seal.parts + i * STORE_SEAL_SIZE, STORE_SEAL_SIZE);
 		for (size_t j = 0; j < sizeof(expected_parts) / sizeof(expected_parts[0]); j++) {
 			if (strcmp(seal_part_name(i), expected_parts[j].part) != 0)
@@ -129,7 +143,7 @@ static void test_parts_keep_their_bytes(void **state)
 
 static void test_seals_keep_their_bytes(void **state)
 {
-	struct seal seal = {.number = 2, .run = 3};
+	struct seal seal = {.number = 2, .run = 3, .version = 1};
 	unsigned char hash[STORE_SEAL_SIZE];
 	char hex[STORE_SEAL_SIZE * 2 + 1];
 	(void)state;

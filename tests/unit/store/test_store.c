@@ -165,6 +165,16 @@ static void test_the_plan_comes_back(void **state)
 	start.plan.basis_anticipated = true;
 	for (size_t i = 0; entries[i].name; i++)
 		*(double *)((char *)&start.plan.policy + entries[i].offset) = 1.0 / (double)(i + 3);
+	start.watch = (struct press_watch_plan){.zero_limit_un = 1,
+		.drift_limit_un = 2,
+		.has_zero_before = true,
+		.zero_before_un = -3,
+		.thrust_limit_um = 4,
+		.thrust_least_un = 5,
+		.block = {6, true},
+		.place_count = 3,
+		.places = {{1, -1}, {2, -2}, {3, -3}}};
+	start.standing = (struct standing){STANDING_VOID, 7, {8}, {9}, 10, 11, "doubt: low"};
 	start.cells[2].scale = (struct scale){UNIT_NONE, {-123456789012345678, -18}, -5};
 	begin(store);
 	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
@@ -517,12 +527,29 @@ static void test_rows_are_only_added(void **state)
 {
 	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
 		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
-		"fracture"};
+		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
+		"run_place", "run_thrust"};
+	struct verification verification = {
+		.press = "north", .reference = "load ring", .force_count = 1};
+	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
 	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct run_start start;
 	char text[100];
+	int64_t run;
 
 	fixture_run(store, "north", "A-1", 1, 0.6, NULL);
 	begin(store);
+	fixture_start(&start, "south", NULL, 3);
+	start.watch.place_count = 3;
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	assert_int_equal(
+		store_verification_add(store, &verification, &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	assert_int_equal(store_upkeep_add(store, "north", UPKEEP_REPAIR, "", (struct utc_time){1},
+				 &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	assert_int_equal(
+		store_zero_add(store, &zero, "", &fixture_actor, (struct utc_time){1}), STORE_OK);
 	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
 	commit(store);
