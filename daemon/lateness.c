@@ -30,8 +30,9 @@ static void on_before(uv_prepare_t *prepare)
 
 	if (lateness->awake_ns)
 		report(lateness, now_ns - lateness->awake_ns, "at work");
+	/* It says 0 as well while a descriptor is new to the loop: that tells nothing. */
 	int timeout_ms = uv_backend_timeout(prepare->loop);
-	lateness->due_ns = timeout_ms < 0 ? INT64_MAX : now_ns + timeout_ms * CLOCKS_NS_PER_MS;
+	lateness->due_ns = timeout_ms > 0 ? now_ns + timeout_ms * CLOCKS_NS_PER_MS : INT64_MAX;
 }
 
 static void on_after(uv_check_t *check)
@@ -39,7 +40,7 @@ static void on_after(uv_check_t *check)
 	struct lateness *lateness = check->data;
 
 	lateness->awake_ns = (int64_t)uv_now(check->loop) * CLOCKS_NS_PER_MS;
-	if (lateness->due_ns != INT64_MAX)
+	if (lateness->awake_ns > lateness->due_ns)
 		report(lateness, lateness->awake_ns - lateness->due_ns, "held up");
 }
 

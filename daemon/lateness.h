@@ -17,7 +17,7 @@
 struct lateness {
 	uv_prepare_t before; /* runs before the loop waits */
 	uv_check_t after;    /* and when it has served what it waited for */
-	int64_t due_ns;      /* it was to wait no longer than until then; INT64_MAX: for ever */
+	int64_t due_ns;      /* it was to wait no longer than until then; INT64_MAX: not known */
 	int64_t awake_ns;    /* since then it is at work; 0: it has not waited yet */
 	int64_t worst_ns;
 };
