@@ -8,8 +8,13 @@
 #include "log.h"
 
 #include <argp.h>
+#include <malloc.h>
 #include <stdio.h>
 #include <stdlib.h>
+
+/* Larger blocks come from the kernel, as pages that take no memory until they are touched: what a
+ * press holds for the worst case is mostly never used. */
+enum { OWN_PAGES_FROM = 32 * 1024 };
 
 enum { EXIT_COULD_NOT = 2, KEY_CONFIG = 'c', KEY_CHECK = 'n', KEY_KEYS = 'k' };
 
@@ -80,6 +85,7 @@ static int serve(const char *path)
 	if (!config)
 		return EXIT_COULD_NOT;
 	log_init(config->log_level);
+	mallopt(M_MMAP_THRESHOLD, OWN_PAGES_FROM);
 	bool ok = daemon_init(&daemon, config, &why);
 	if (ok)
 		daemon_run(&daemon);

@@ -274,7 +274,7 @@ static struct writer_note *make_open_note(struct press *press)
 		start->specimen = press->seated;
 	start->plan = press->next_plan;
 	start->capacity_un = press->config->capacity_un;
-	start->origin = preroll_at(&press->preroll, 0)->reading.time;
+	start->origin = preroll_at(&press->preroll, 0).reading.time;
 	start->started = now_utc_at(start->origin);
 	snprintf(start->boot_id, sizeof start->boot_id, "%s", press->world.boot_id);
 	snprintf(start->program, sizeof start->program, "ramplogd %s", RAMPLOG_VERSION);
@@ -322,9 +322,9 @@ static void start_run(struct press *press)
 	set_seat(press, NULL);
 	press->run.silently = true;
 	for (size_t i = 0; i < press->preroll.count && press->run.going; i++) {
-		const struct preroll_entry *entry = preroll_at(&press->preroll, i);
+		const struct preroll_entry entry = preroll_at(&press->preroll, i);
 
-		record(press, entry->cell, &entry->reading);
+		record(press, entry.cell, &entry.reading);
 	}
 	press->run.silently = false;
 	preroll_clear(&press->preroll);

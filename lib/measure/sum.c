@@ -25,7 +25,7 @@ void sum_init(struct sum *sum, size_t cell_count, const struct scale *scales, in
 
 void sum_reset(struct sum *sum)
 {
-	memset(sum->pending, 0, sizeof(sum->pending));
+	/* The points themselves are left alone: a press of one cell never touches their memory. */
 	memset(sum->first, 0, sizeof(sum->first));
 	memset(sum->count, 0, sizeof(sum->count));
 }

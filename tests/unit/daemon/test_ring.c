@@ -90,21 +90,44 @@ static void test_preroll_keeps_two_seconds(void **state)
 		put_reading(&preroll, (size_t)(i % 3), i * step_ns);
 		size_t expected = i < 2000 ? (size_t)i + 1 : 2001;
 		assert_int_equal(preroll.count, expected);
-		const struct preroll_entry *oldest = preroll_at(&preroll, 0);
+		const struct preroll_entry oldest = preroll_at(&preroll, 0);
 		int64_t first = i + 1 - (int64_t)expected;
-		assert_int_equal(oldest->reading.time.ns, first * step_ns);
-		assert_int_equal(oldest->cell, (size_t)(first % 3));
+		assert_int_equal(oldest.reading.time.ns, first * step_ns);
+		assert_int_equal(oldest.cell, (size_t)(first % 3));
 	}
 	for (size_t i = 1; i < preroll.count; i++)
-		assert_int_equal(preroll_at(&preroll, i)->reading.time.ns -
-					 preroll_at(&preroll, i - 1)->reading.time.ns,
+		assert_int_equal(preroll_at(&preroll, i).reading.time.ns -
+					 preroll_at(&preroll, i - 1).reading.time.ns,
 			step_ns);
 	/* no more of its memory than two seconds take */
-	assert_true(preroll.limit <= 4096);
+	assert_true(preroll.limit <= 2560);
 	preroll_clear(&preroll);
 	put_reading(&preroll, 1, 7);
 	assert_int_equal(preroll.count, 1);
-	assert_int_equal(preroll_at(&preroll, 0)->reading.time.ns, 7);
+	assert_int_equal(preroll_at(&preroll, 0).reading.time.ns, 7);
+	preroll_finish(&preroll);
+}
+
+static void test_preroll_gives_back_all_of_a_reading(void **state)
+{
+	const struct reading reading = {.time = {INT64_MAX / 2},
+		.value = {-INT64_C(123456789012345678), -18},
+		.unit = UNIT_COUNT - 1,
+		.status = READING_OVER | READING_ZERO_ERROR,
+		.counter = INT64_MIN};
+	struct preroll preroll;
+
+	(void)state;
+	assert_true(preroll_init(&preroll));
+	preroll_put(&preroll, 7, &reading);
+	const struct preroll_entry entry = preroll_at(&preroll, 0);
+	assert_int_equal(entry.cell, 7);
+	assert_int_equal(entry.reading.time.ns, reading.time.ns);
+	assert_int_equal(entry.reading.value.mantissa, reading.value.mantissa);
+	assert_int_equal(entry.reading.value.exponent, reading.value.exponent);
+	assert_int_equal(entry.reading.unit, reading.unit);
+	assert_int_equal(entry.reading.status, reading.status);
+	assert_int_equal(entry.reading.counter, reading.counter);
 	preroll_finish(&preroll);
 }
 
@@ -117,7 +140,7 @@ static void test_preroll_is_bounded(void **state)
 	for (int64_t i = 0; i < 3 * PREROLL_MAX; i++)
 		put_reading(&preroll, 0, i);
 	assert_int_equal(preroll.count, PREROLL_MAX);
-	assert_int_equal(preroll_at(&preroll, 0)->reading.time.ns, 2 * PREROLL_MAX);
+	assert_int_equal(preroll_at(&preroll, 0).reading.time.ns, 2 * PREROLL_MAX);
 	preroll_finish(&preroll);
 }
 
@@ -128,6 +151,7 @@ int main(void)
 		cmocka_unit_test(test_bounds),
 		cmocka_unit_test(test_stays_at_the_beginning),
 		cmocka_unit_test(test_preroll_keeps_two_seconds),
+		cmocka_unit_test(test_preroll_gives_back_all_of_a_reading),
 		cmocka_unit_test(test_preroll_is_bounded),
 	};
 
