@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The daemon beside the floor, in one sitting: latency, processor time, memory, many channels, many
+ * clients, a burst, the start, the idle daemon. Pairs are taken in turn, and medians of their
+ * ratios printed: the machine's mood is in both.
+ *
+ *	bench-daemon [REPETITIONS [SECONDS]]
+ */
+#include "bed.h"
+#include "stopwatch.h"
+
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum { REPETITIONS_MAX = 99 };
+
+static int repetitions = STOPWATCH_REPETITIONS, seconds = 3;
+
+struct figures {
+	double p50_us, p99_us, cpu_ms; /* per 1000 samples */
+	double accept_ms, first_ms;
+	double rss_kib, pss_kib;
+	double lost;
+};
+
+static void must_feed(struct bed *bed, uint32_t count, double hz)
+{
+	if (bed_feed(bed, count, hz))
+		return;
+	fprintf(stderr, "bench: samples never came out; see %s\n", bed->folder);
+	exit(1);
+}
+
+static void measure(enum bed_program program, size_t channels, double hz, struct figures *figures)
+{
+	static struct bed bed;
+	bed_start(&bed, program, channels, NULL);
+	must_feed(&bed, 1500, 1000); /* contact, and a moment to settle */
+	double cpu_ns = bed_cpu_ns(&bed);
+	uint32_t count = (uint32_t)(seconds * hz);
+	must_feed(&bed, count, hz);
+	*figures = (struct figures){
+		.p50_us = bed_latency_us(0, 0.5),
+		.p99_us = bed_latency_us(0, 0.99),
+		.cpu_ms = (bed_cpu_ns(&bed) - cpu_ns) * 1e-6 / count * 1000,
+		.accept_ms = bed.accept_ms,
+		.first_ms = bed.first_ms,
+		.rss_kib = (double)bed_memory_kib(&bed, "Rss"),
+		.pss_kib = (double)bed_memory_kib(&bed, "Pss"),
+	};
+	bed_stop(&bed);
+	for (size_t i = 0; program == BED_DAEMON && i < channels; i++)
+		figures->lost += (double)bed_lost(&bed, i);
+	bed_remove(&bed);
+}
+
+/* ---- tables of repetitions */
+
+static double column(const struct figures *rows, size_t offset)
+{
+	double values[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++)
+		values[i] = *(const double *)((const char *)&rows[i] + offset);
+	return stopwatch_median(values, (size_t)repetitions);
+}
+
+static double ratio(const struct figures *ours, const struct figures *floor, size_t offset)
+{
+	double values[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++)
+		values[i] = *(const double *)((const char *)&ours[i] + offset) /
+			    *(const double *)((const char *)&floor[i] + offset);
+	return stopwatch_median(values, (size_t)repetitions);
+}
+
+#define COLUMN(rows, member) column(rows, offsetof(struct figures, member))
+#define RATIO(ours, floor, member) ratio(ours, floor, offsetof(struct figures, member))
+#define BESIDE(name, format, ours, floor, member) \
+	printf("%-34s " format "   floor " format "   ratio %.2f\n", name, COLUMN(ours, member), \
+		COLUMN(floor, member), RATIO(ours, floor, member))
+
+static void bench_beside_the_floor(void)
+{
+	static struct figures ours[REPETITIONS_MAX], floor[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++) {
+		measure(BED_DAEMON, 1, 1000, &ours[i]);
+		measure(BED_FLOOR, 1, 1000, &floor[i]);
+	}
+	printf("1 kHz, one client, %d pairs of %d s\n", repetitions, seconds);
+	BESIDE("latency p50, us", "%7.0f", ours, floor, p50_us);
+	BESIDE("latency p99, us", "%7.0f", ours, floor, p99_us);
+	BESIDE("processor, ms per 1000 samples", "%7.1f", ours, floor, cpu_ms);
+	BESIDE("start to accept, ms", "%7.1f", ours, floor, accept_ms);
+	BESIDE("start to first sample, ms", "%7.1f", ours, floor, first_ms);
+	BESIDE("resident, KiB", "%7.0f", ours, floor, rss_kib);
+	BESIDE("resident, its share, KiB", "%7.0f", ours, floor, pss_kib);
+	printf("%-34s %7.0f\n", "lost", COLUMN(ours, lost));
+}
+
+static void bench_storing(void)
+{
+	static struct figures with[REPETITIONS_MAX], without[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++) {
+		measure(BED_DAEMON, 1, 5000, &with[i]);
+		measure(BED_UNSTORED, 1, 5000, &without[i]);
+	}
+	printf("5 kHz, judged and stored, beside idle and unstored: p99 %.0f us beside %.0f, ratio "
+	       "%.2f; p50 ratio %.2f\n",
+		COLUMN(with, p99_us), COLUMN(without, p99_us), RATIO(with, without, p99_us),
+		RATIO(with, without, p50_us));
+}
+
+static void bench_channels(void)
+{
+	struct figures one, many;
+	measure(BED_DAEMON, 1, 1000, &one);
+	measure(BED_DAEMON, 17, 1000, &many);
+	printf("17 channels of 1 kHz: %.0f lost, %.0f KiB for each further channel (of it %.0f for "
+	       "the run, 16 bytes a sample), %.0f %% of a core, p50 %.2f ms\n",
+		many.lost, (many.rss_kib - one.rss_kib) / 16, (1500 + seconds * 1000) / 64.0,
+		many.cpu_ms / 10, many.p50_us * 1e-3);
+	measure(BED_DAEMON, 32, 1000, &many);
+	printf("32 channels of 1 kHz: %.0f lost, %.0f %% of a core, p50 %.2f ms\n", many.lost,
+		many.cpu_ms / 10, many.p50_us * 1e-3);
+}
+
+static double burst(enum bed_program program, uint32_t lines)
+{
+	static struct bed bed;
+	bed_start(&bed, program, 1, NULL);
+	must_feed(&bed, 1500, 1000);
+	must_feed(&bed, lines, 0);
+	double per_s = lines / bed_feed_s();
+	bed_stop(&bed);
+	bed_remove(&bed);
+	return per_s;
+}
+
+static void bench_burst(void)
+{
+	double ours[REPETITIONS_MAX], floor[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++) {
+		ours[i] = burst(BED_DAEMON, 200000);
+		floor[i] = burst(BED_FLOOR, 200000);
+	}
+	printf("burst of 200000 lines, published and stored: %.0f lines/s, floor %.0f\n",
+		stopwatch_median(ours, (size_t)repetitions),
+		stopwatch_median(floor, (size_t)repetitions));
+}
+
+/* p50 of the slowest served of so many clients. */
+static double slowest_us(size_t clients, bool stuck)
+{
+	static struct bed bed;
+	double slowest = 0;
+	bed_start(&bed, BED_DAEMON, 1, NULL);
+	bed_connect(&bed, clients - 1, false);
+	bed_connect(&bed, stuck, true);
+	must_feed(&bed, 1500, 1000);
+	must_feed(&bed, (uint32_t)seconds * 1000, 1000);
+	for (size_t i = 0; i < clients; i++) {
+		double p50 = bed_latency_us(i, 0.5);
+		slowest = p50 > slowest ? p50 : slowest;
+	}
+	bed_stop(&bed);
+	bed_remove(&bed);
+	return slowest;
+}
+
+static void bench_clients(void)
+{
+	double one[REPETITIONS_MAX], many[REPETITIONS_MAX], stuck[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++) {
+		one[i] = slowest_us(1, false);
+		many[i] = slowest_us(16, false);
+		stuck[i] = slowest_us(1, true);
+		many[i] /= one[i];
+		stuck[i] /= one[i];
+	}
+	printf("16 clients: p50 of the last served is %.2f times that of one; one beside a stuck "
+	       "client: %.2f times\n",
+		stopwatch_median(many, (size_t)repetitions),
+		stopwatch_median(stuck, (size_t)repetitions));
+}
+
+static void bench_idle(void)
+{
+	static struct bed bed;
+	bed_start(&bed, BED_UNSTORED, 1, NULL);
+	poll(NULL, 0, 3000); /* until the cell is known to be silent */
+	long before = bed_wakeups(&bed);
+	poll(NULL, 0, 5000);
+	printf("idle, nothing sent: %ld wake-ups in 5 s\n", bed_wakeups(&bed) - before);
+	bed_stop(&bed);
+	bed_remove(&bed);
+}
+
+int main(int argc, char **argv)
+{
+	if (argc > 1)
+		repetitions = (int)strtol(argv[1], NULL, 10);
+	if (argc > 2)
+		seconds = (int)strtol(argv[2], NULL, 10);
+	if (repetitions < 1 || repetitions > REPETITIONS_MAX || seconds < 1 || seconds > 60)
+		return 2;
+	setvbuf(stdout, NULL, _IOLBF, 0);
+	bench_beside_the_floor();
+	bench_storing();
+	bench_channels();
+	bench_burst();
+	bench_clients();
+	bench_idle();
+	return 0;
+}
