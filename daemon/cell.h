@@ -1,12 +1,13 @@
 /* SPDX-License-Identifier: MIT
  *
- * One load cell: its port on the loop, its stream of bytes, its state. Opens the port, reads,
- * notices silence and unplugging, and opens it again by itself.
+ * One load cell: its stream of bytes, its state. Shares its line with others where the protocol
+ * allows it; notices silence.
  */
 #ifndef DAEMON_CELL_H
 #define DAEMON_CELL_H
 
 #include "config.h"
+#include "line.h"
 #include "wire/status.h"
 
 #include <uv.h>
@@ -21,12 +22,12 @@ struct cell_hooks {
 
 struct cell;
 
-/* The config must outlive the cell. NULL when memory is short. */
-struct cell *cell_create(uv_loop_t *loop, const struct config_cell *config, size_t index,
-	const struct cell_hooks *hooks);
-/* Opens the port, or begins to try. */
+/* Config and line must outlive the cell. NULL when memory is short. */
+struct cell *cell_create(uv_loop_t *loop, struct line *line, const struct config_cell *config,
+	size_t index, const struct cell_hooks *hooks);
+/* Starts the line, once all of its cells were created. */
 void cell_start(struct cell *cell);
-/* Closes the handles; run the loop until that is done, then destroy. */
+/* Closes the handles, the line's too; run the loop until that is done, then destroy. */
 void cell_stop(struct cell *cell);
 void cell_destroy(struct cell *cell); /* NULL is fine */
 

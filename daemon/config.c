@@ -7,6 +7,7 @@
  */
 #include "config.h"
 
+#include "config_cell.h"
 #include "config_keys.h"
 
 #include <assert.h>
@@ -279,19 +280,74 @@ static void check_required(
 	}
 }
 
+/* NULL: both may share the line. */
+static const char *sharing_error(const struct config_cell *one, const struct config_cell *other)
+{
+	if (!one->decoder->addressed || one->decoder != other->decoder)
+		return "is the device of cell %s already";
+	if (one->port.baud != other->port.baud || one->port.data_bits != other->port.data_bits ||
+		one->port.parity != other->port.parity ||
+		one->port.stop_bits != other->port.stop_bits || one->port.flow != other->port.flow)
+		return "is the line of cell %s too: both need the same baud, format and flow";
+	if (one->setup.modbus.address == other->setup.modbus.address)
+		return "is the line of cell %s too: each needs an address of its own";
+	return NULL;
+}
+
+/* Cells with the same device are on one line. */
+static void attach_line(struct loader *loader, size_t index)
+{
+	struct config *config = loader->config;
+	struct config_cell *cell = &config->cells[index];
+	bool found = false;
+
+	for (size_t i = 0; i < index && cell->port.device[0]; i++) {
+		const struct config_cell *other = &config->cells[i];
+		char format[120];
+
+		if (strcmp(other->port.device, cell->port.device) != 0)
+			continue;
+		const char *error = sharing_error(cell, other);
+		found = true;
+		cell->line = other->line;
+		if (!error)
+			continue;
+		snprintf(format, sizeof format, "%%s %s", error);
+		complain_at(loader, key_line(&cell->section, "device", CONFIG_CELL), format,
+			cell->port.device, other->section.name);
+	}
+	if (!found) {
+		cell->line = config->line_count;
+		config->lines[config->line_count++] = index;
+	}
+}
+
+static bool is_given(const struct config_section *section, const char *name)
+{
+	for (size_t i = 0; i < config_key_count; i++) {
+		if (config_keys[i].scope == CONFIG_CELL && strcmp(config_keys[i].name, name) == 0)
+			return section->key_lines[i] != 0;
+	}
+	return false;
+}
+
+static void settle_cell(struct loader *loader, struct config_cell *cell)
+{
+	struct message why = {""};
+	const char *key = "";
+
+	check_required(loader, CONFIG_CELL, &cell->section);
+	if (!config_cell_settle(cell, is_given(&cell->section, "factor"), &key, &why))
+		complain_at(loader, key_line(&cell->section, key, CONFIG_CELL), "%s", why.text);
+}
+
 static void attach_cell(struct loader *loader, size_t index)
 {
 	struct config *config = loader->config;
 	struct config_cell *cell = &config->cells[index];
 	int line = key_line(&cell->section, "press", CONFIG_CELL);
 
-	for (size_t i = 0; i < index; i++) {
-		if (cell->port.device[0] &&
-			strcmp(config->cells[i].port.device, cell->port.device) == 0)
-			complain_at(loader, key_line(&cell->section, "device", CONFIG_CELL),
-				"%s is the device of cell %s already", cell->port.device,
-				config->cells[i].section.name);
-	}
+	attach_line(loader, index);
 	for (size_t i = 0; i < config->press_count; i++) {
 		struct config_press *press = &config->presses[i];
 
@@ -335,7 +391,7 @@ static void settle(struct loader *loader)
 	if (!config->press_count)
 		complain_at(loader, 0, "no [press NAME]: there is nothing to listen to");
 	for (size_t i = 0; i < config->cell_count; i++) {
-		check_required(loader, CONFIG_CELL, &config->cells[i].section);
+		settle_cell(loader, &config->cells[i]);
 		attach_cell(loader, i);
 	}
 	for (size_t i = 0; i < config->press_count; i++)

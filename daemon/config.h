@@ -25,7 +25,8 @@ enum {
 	CONFIG_PATH_SIZE = 256,
 	CONFIG_PRESSES_MAX = 32,
 	CONFIG_CELLS_MAX = 64,
-	CONFIG_KEYS_MAX = 24,  /* in the table, all sections */
+	CONFIG_KEYS_MAX = 40, /* in the table, all sections */
+	CONFIG_EXAMPLE_SIZE = 128,
 	CONFIG_LINE_MAX = 190, /* bytes; the INI reader cuts lines at 199 */
 };
 
@@ -42,14 +43,34 @@ struct config_section {
 	int key_lines[CONFIG_KEYS_MAX]; /* 0: not given, the default holds */
 };
 
+/* How an indicator is made to send. */
+enum config_request {
+	CONFIG_REQUEST_USUAL,    /* as its protocol has it; never in force */
+	CONFIG_REQUEST_NONE,     /* it sends by itself */
+	CONFIG_REQUEST_EACH,     /* for each reading */
+	CONFIG_REQUEST_REPEATED, /* once; it repeats them by itself from then on */
+};
+
+struct config_bytes {
+	char text[CONFIG_EXAMPLE_SIZE]; /* as written */
+	size_t length;
+	unsigned char bytes[CONFIG_EXAMPLE_SIZE];
+};
+
 struct config_cell {
 	struct config_section section;
 	char press_name[CONFIG_NAME_SIZE];
+	size_t line; /* index into config.lines: the port that it is on */
 	struct port_settings port;
 	const struct decoder *decoder;
 	struct decoder_setup setup;
-	struct scale scale;
+	enum config_request request;
+	int64_t reply_within_ns, interval_ns;
+	struct decimal factor;  /* as configured */
+	struct decimal area_m2; /* mantissa 0: none */
+	struct scale scale;     /* what follows from unit, factor and area */
 	int64_t silent_after_ns;
+	struct config_bytes example;
 };
 
 struct config_press {
@@ -72,6 +93,8 @@ struct config {
 	struct config_press presses[CONFIG_PRESSES_MAX];
 	size_t cell_count;
 	struct config_cell cells[CONFIG_CELLS_MAX];
+	size_t line_count;
+	size_t lines[CONFIG_CELLS_MAX]; /* the first cell of each: what its port is set up with */
 };
 
 /* Called once per error, in the order found; text is "FILE:LINE: what, what to do". */

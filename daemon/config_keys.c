@@ -3,6 +3,7 @@
  * The one table of configuration keys. A new key is one row here and one member in config.h.
  */
 #include "config_keys.h"
+#include "config_cell.h"
 
 #include <assert.h>
 #include <ctype.h>
@@ -11,7 +12,7 @@
 #include <string.h>
 
 /* A decimal number and the unit after it, if any. */
-static bool split_quantity(const char *text, struct decimal *number, const char **unit)
+bool config_split_quantity(const char *text, struct decimal *number, const char **unit)
 {
 	size_t length = strspn(text, "+-.0123456789");
 
@@ -77,7 +78,7 @@ static void write_integer(const void *target, struct text *text)
 	text_integer(text, *(const int *)target);
 }
 
-static bool read_choice(const struct config_key *key, const char *text, const char *const *choices,
+bool config_read_choice(const struct config_key *key, const char *text, const char *const *choices,
 	int *chosen, struct message *why)
 {
 	struct text list;
@@ -101,7 +102,7 @@ static bool read_level(
 {
 	int chosen = 0;
 
-	if (!read_choice(key, text, LEVELS, &chosen, why))
+	if (!config_read_choice(key, text, LEVELS, &chosen, why))
 		return false;
 	*(enum log_level *)target = (enum log_level)chosen;
 	return true;
@@ -119,7 +120,7 @@ static bool read_flow(
 {
 	int chosen = 0;
 
-	if (!read_choice(key, text, FLOWS, &chosen, why))
+	if (!config_read_choice(key, text, FLOWS, &chosen, why))
 		return false;
 	*(enum port_flow *)target = (enum port_flow)chosen;
 	return true;
@@ -204,8 +205,10 @@ static bool read_unit(
 	enum unit unit = UNIT_NONE;
 
 	if (!units_parse(text, strlen(text), &unit))
-		return message_set(
-			why, "%s = %s: N, kN, MN, kgf, tf, lbf or kip is meant", key->name, text);
+		return message_set(why,
+			"%s = %s: N, kN, MN, kgf, tf, lbf, kip, Pa, kPa, MPa, bar, psi, counts or "
+			"mV/V is meant",
+			key->name, text);
 	*(enum unit *)target = unit;
 	return true;
 }
@@ -240,7 +243,7 @@ static bool read_duration(
 	const char *unit = "";
 	int64_t value_ns = 0;
 
-	bool ok = split_quantity(text, &number, &unit) &&
+	bool ok = config_split_quantity(text, &number, &unit) &&
 		  ((strcmp(unit, "s") == 0 && decimal_scaled(number, 9, &value_ns)) ||
 			  (strcmp(unit, "ms") == 0 && decimal_scaled(number, 6, &value_ns)));
 	if (!ok)
@@ -263,8 +266,8 @@ static bool parse_force(const char *text, int64_t *load_un)
 	const char *name = "";
 	enum unit unit = UNIT_NONE;
 
-	return split_quantity(text, &number, &name) && units_parse(name, strlen(name), &unit) &&
-	       units_load_un(unit, number, load_un);
+	return config_split_quantity(text, &number, &name) &&
+	       units_parse(name, strlen(name), &unit) && units_load_un(unit, number, load_un);
 }
 
 static bool read_force(
@@ -296,7 +299,7 @@ static bool read_contact(
 	const char *unit = "";
 
 	*contact = (struct config_contact){.load_un = 0};
-	if (split_quantity(text, &number, &unit) && strcmp(unit, "%") == 0) {
+	if (config_split_quantity(text, &number, &unit) && strcmp(unit, "%") == 0) {
 		contact->share = decimal_double(number) / 100;
 		return in_range(key, decimal_double(number), why);
 	}
@@ -325,7 +328,7 @@ static const struct config_type TYPE_FLOW = {"choice", read_flow, write_flow};
 static const struct config_type TYPE_FORMAT = {"line format", read_format, write_format};
 static const struct config_type TYPE_DECODER = {"choice", read_decoder, write_decoder};
 static const struct config_type TYPE_METHOD = {"choice", read_method, write_method};
-static const struct config_type TYPE_UNIT = {"unit of force", read_unit, write_unit};
+static const struct config_type TYPE_UNIT = {"unit", read_unit, write_unit};
 static const struct config_type TYPE_FACTOR = {"number", read_factor, write_factor};
 static const struct config_type TYPE_DURATION = {"time", read_duration, write_duration};
 static const struct config_type TYPE_FORCE = {"force", read_force, write_force};
@@ -373,12 +376,52 @@ const struct config_key config_keys[] = {
 		OF_CELL(port.flow)},
 	{CONFIG_CELL, "decoder", &TYPE_DECODER, 0, 0, "plain", "",
 		"the protocol that the indicator speaks", OF_CELL(decoder)},
+	{CONFIG_CELL, "pattern", &config_type_pattern, 0, 0, "{load OL=over} {unit?}", "",
+		"plain: the form of a line, see below", OF_CELL(setup.pattern)},
+	{CONFIG_CELL, "example", &config_type_bytes, 1, CONFIG_EXAMPLE_SIZE - 1, "", "characters",
+		"bytes as the indicator sends them, `\\n`, `\\r` and `\\x1f` for what cannot be"
+		" typed, in quotes where blanks lead; `--check` shows what they decode to",
+		OF_CELL(example)},
+	{CONFIG_CELL, "request", &config_type_request, 0, 0, "", "",
+		"`none`: the indicator sends by itself; `each`: every reading is asked for;"
+		" `repeated`: it is asked once and goes on by itself. Default: `each` where the"
+		" protocol has a request, else `none`",
+		OF_CELL(request)},
+	{CONFIG_CELL, "reply_within", &TYPE_DURATION, 0.01, 10, "200 ms", "s",
+		"without a reply for this long, the time on the wire not counted, the next"
+		" request goes out",
+		OF_CELL(reply_within_ns)},
+	{CONFIG_CELL, "interval", &TYPE_DURATION, 0, 10, "0 s", "s",
+		"shortest time between two requests; the indicator's own, so that no value is"
+		" read twice; 0: as fast as the line allows",
+		OF_CELL(interval_ns)},
+	{CONFIG_CELL, "address", &TYPE_INTEGER, 1, 247, "1", "",
+		"modbus-rtu: the instrument's address on the line", OF_CELL(setup.modbus.address)},
+	{CONFIG_CELL, "registers", &config_type_registers, 0, 0, "holding", "",
+		"modbus-rtu: `holding` (function 03) or `input` (function 04)",
+		OF_CELL(setup.modbus.function)},
+	{CONFIG_CELL, "register", &TYPE_INTEGER, 0, 65535, "0", "",
+		"modbus-rtu: the first register of the value as it stands on the wire, counted"
+		" from 0; where a manual says 40001 or 30001, 0 is meant",
+		OF_CELL(setup.modbus.first)},
+	{CONFIG_CELL, "type", &config_type_register_type, 0, 0, "int32", "",
+		"modbus-rtu: `int16`, `uint16`, `int32`, `uint32` or `float32`",
+		OF_CELL(setup.modbus.type)},
+	{CONFIG_CELL, "word_order", &config_type_word_order, 0, 0, "abcd", "",
+		"modbus-rtu: how the bytes of a value come, a being the most significant one:"
+		" `abcd`, `cdab`, `badc` or `dcba`",
+		OF_CELL(setup.modbus.order)},
 	{CONFIG_CELL, "unit", &TYPE_UNIT, 0, 0, "kN", "",
-		"the unit on the wire; a line with another one is refused", OF_CELL(scale.unit)},
+		"the unit on the wire, or meant where none is sent; a line with another one is"
+		" refused. A pressure needs `area`, counts and mV/V need `factor`",
+		OF_CELL(scale.unit)},
 	{CONFIG_CELL, "factor", &TYPE_FACTOR, 1e-9, 1e9, "1", "",
 		"what the value is multiplied by, e.g. for a lever; negative where compression "
-		"reads negative",
-		OF_CELL(scale.factor)},
+		"reads negative; for counts and mV/V the newtons that one stands for",
+		OF_CELL(factor)},
+	{CONFIG_CELL, "area", &config_type_area, 0, 0, "", "",
+		"the area of the ram where the indicator shows a pressure: mm2, cm2, m2 or in2",
+		OF_CELL(area_m2)},
 	{CONFIG_CELL, "silent_after", &TYPE_DURATION, 0.1, 60, "1 s", "s",
 		"without a reading for this long the cell counts as silent",
 		OF_CELL(silent_after_ns)},

@@ -40,6 +40,12 @@ struct config_key {
 /* "ramplogd", "press", "cell" */
 const char *config_scope_text(enum config_scope scope);
 
+/* For the types of keys: one of the choices (the list ends with NULL); a decimal number and the
+ * unit after it, if any. */
+bool config_read_choice(const struct config_key *key, const char *text, const char *const *choices,
+	int *chosen, struct message *why);
+bool config_split_quantity(const char *text, struct decimal *number, const char **unit);
+
 extern const struct config_key config_keys[];
 extern const size_t config_key_count;
 

@@ -5,6 +5,7 @@
  */
 #include "config.h"
 
+#include "config_cell.h"
 #include "config_keys.h"
 
 static void write_section(
@@ -22,9 +23,22 @@ static void write_section(
 			continue;
 		text_init(&text, buffer, sizeof buffer);
 		key->type->write((const char *)base + key->offset, &text);
+		if (!buffer[0]) /* not given, and nothing follows */
+			continue;
 		fprintf(file, "%s = %s%s\n", key->name, buffer,
 			section->key_lines[i] ? "" : " ; default");
 	}
+}
+
+/* What the reader of a config wants to know first: is this what my indicator sends? */
+static void write_example(const struct config_cell *cell, FILE *file)
+{
+	char buffer[400];
+	struct text text;
+
+	text_init(&text, buffer, sizeof buffer);
+	if (cell->example.text[0] && config_cell_example(cell, &text, NULL))
+		fprintf(file, "; the example decodes to %s\n", buffer);
 }
 
 void config_write(const struct config *config, FILE *file)
@@ -37,6 +51,7 @@ void config_write(const struct config *config, FILE *file)
 	for (size_t i = 0; i < config->cell_count; i++) {
 		fputc('\n', file);
 		write_section(CONFIG_CELL, &config->cells[i].section, &config->cells[i], file);
+		write_example(&config->cells[i], file);
 	}
 }
 

@@ -112,11 +112,17 @@ static void make_presses(struct daemon *daemon)
 	struct press_world world = {
 		.loop = &daemon->loop,
 		.config = daemon->config,
+		.lines = daemon->lines,
 		.writer = daemon->writer,
 		.clients = daemon->clients,
 		.boot_id = daemon->boot_id,
 	};
 
+	for (size_t i = 0; i < daemon->config->line_count; i++) {
+		daemon->lines[i] = line_create(&daemon->loop, daemon->config, i);
+		assert(daemon->lines[i]);
+		daemon->line_count++;
+	}
 	for (size_t i = 0; i < daemon->config->press_count; i++) {
 		daemon->presses[i] = press_create(&world, i);
 		assert(daemon->presses[i]);
@@ -186,6 +192,8 @@ void daemon_finish(struct daemon *daemon)
 	uv_run(&daemon->loop, UV_RUN_DEFAULT);
 	for (size_t i = 0; i < daemon->press_count; i++)
 		press_destroy(daemon->presses[i]);
+	for (size_t i = 0; i < daemon->line_count; i++)
+		line_destroy(daemon->lines[i]);
 	writer_destroy(daemon->writer);
 	clients_destroy(daemon->clients);
 	store_close(daemon->store);

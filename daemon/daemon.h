@@ -24,6 +24,8 @@ struct daemon {
 	struct writer *writer;
 	struct clients *clients;
 	size_t press_count;
+	size_t line_count;
+	struct line *lines[CONFIG_CELLS_MAX];
 	struct press *presses[CONFIG_PRESSES_MAX];
 	int signal_fd;
 	uv_poll_t signals;

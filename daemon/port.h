@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: MIT
  *
- * A serial port, opened for reading and nothing else. Real ports go through libserialport; pseudo
+ * A serial port. Real ports go through libserialport; pseudo
  * terminals, which it does not know, through a small termios back end of the same form.
  *
  * An open port is raw, non-blocking, close-on-exec and locked against other programs; its settings
  * were read back and are what was asked for. With VMIN 1 a read gives bytes, EAGAIN (no data), or
- * 0 / an error (unplugged). Nothing is ever written to it.
+ * 0 / an error (unplugged). It is opened for reading
+ * alone unless the protocol has to ask for its readings; nothing but such requests is ever written.
  */
 #ifndef DAEMON_PORT_H
 #define DAEMON_PORT_H
@@ -30,6 +31,7 @@ struct port_settings {
 	char parity;   /* 'N', 'E', 'O' */
 	int stop_bits; /* 1 or 2 */
 	enum port_flow flow;
+	bool writes; /* the protocol has to ask */
 };
 
 struct port;

@@ -100,7 +100,7 @@ static bool serial_open(
 	if (sp_get_port_by_name(port->node, &handle) != SP_OK)
 		return message_set(
 			why, "%s is no serial port: correct the cell's device", port->node);
-	if (sp_open(handle, SP_MODE_READ) != SP_OK) {
+	if (sp_open(handle, settings->writes ? SP_MODE_READ_WRITE : SP_MODE_READ) != SP_OK) {
 		fail(why, port, "opening");
 		goto free_handle;
 	}

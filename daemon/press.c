@@ -505,7 +505,8 @@ static bool make_cells(struct press *press)
 		const struct config_cell *config =
 			&press->world.config->cells[press->config->cells[i]];
 
-		press->cells[i] = cell_create(press->world.loop, config, i, &hooks);
+		press->cells[i] = cell_create(
+			press->world.loop, press->world.lines[config->line], config, i, &hooks);
 		if (!press->cells[i])
 			return false;
 		press->cell_count++;

@@ -11,6 +11,7 @@
 
 #include "clients.h"
 #include "config.h"
+#include "line.h"
 #include "store/store.h"
 #include "wire/status.h"
 #include "writer.h"
@@ -22,6 +23,7 @@ struct press;
 struct press_world {
 	uv_loop_t *loop;
 	const struct config *config;
+	struct line *const *lines; /* config->line_count */
 	struct writer *writer;
 	struct clients *clients;
 	const char *boot_id;

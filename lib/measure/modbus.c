@@ -32,8 +32,9 @@ size_t modbus_ask(const struct decoder_setup *setup, unsigned char *bytes)
 	const struct modbus_map *map = &setup->modbus;
 	assert(map->address >= 1 && map->address <= MODBUS_ADDRESS_MAX);
 	assert(map->function == 3 || map->function == 4);
-	bytes[0] = map->address;
-	bytes[1] = map->function;
+	assert(map->first >= 0 && map->first <= 0xffff);
+	bytes[0] = (unsigned char)map->address;
+	bytes[1] = (unsigned char)map->function;
 	bytes[2] = (unsigned char)(map->first >> 8);
 	bytes[3] = (unsigned char)(map->first & 0xff);
 	bytes[4] = 0;

@@ -5,8 +5,6 @@
 #ifndef MEASURE_MODBUS_MAP_H
 #define MEASURE_MODBUS_MAP_H
 
-#include <stdint.h>
-
 enum modbus_type {
 	MODBUS_INT16,
 	MODBUS_UINT16,
@@ -25,9 +23,9 @@ enum modbus_order {
 };
 
 struct modbus_map {
-	uint8_t address;  /* 1 .. 247 */
-	uint8_t function; /* 3 holding registers, 4 input registers */
-	uint16_t first;   /* as on the wire, counted from 0 */
+	int address;  /* 1 .. 247 */
+	int function; /* 3 holding registers, 4 input registers */
+	int first;    /* as on the wire, counted from 0 */
 	enum modbus_type type;
 	enum modbus_order order; /* of 32-bit types; BADC and DCBA also swap the bytes of 16 */
 };

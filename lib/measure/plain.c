@@ -49,8 +49,10 @@ static void skip_blanks(struct span *line)
 static size_t length_of(const struct match *match, const struct pattern_step *step, bool to_blank)
 {
 	const struct pattern_step *next = step + 1;
-	bool bounded = next < match->pattern->steps + match->pattern->step_count &&
-		       next->kind == PATTERN_LITERAL;
+	const struct pattern_step *end = match->pattern->steps + match->pattern->step_count;
+	while (next < end && (next->kind == PATTERN_CHECKED || next->kind == PATTERN_UNCHECKED))
+		next++;
+	bool bounded = next < end && next->kind == PATTERN_LITERAL;
 	size_t length = 0;
 	while (length < match->rest.length &&
 		!(bounded && (unsigned char)match->rest.at[length] == next->literal) &&

@@ -177,9 +177,45 @@ static const struct {
 		" meant, as in 8N1\n"
 		"FILE:13: flow = maybe: one of none, rtscts, xonxoff is meant\n"
 		"FILE:14: decoder = morse: one of plain, sma, modbus-rtu is meant\n"
-		"FILE:15: unit = stone: N, kN, MN, kgf, tf, lbf or kip is meant\n"
+		"FILE:15: unit = stone: N, kN, MN, kgf, tf, lbf, kip, Pa, kPa, MPa, bar, psi, "
+		"counts or"
+		" mV/V is meant\n"
 		"FILE:16: factor must lie within 1e-09 and 1000000000\n"
 		"FILE:17: silent_after = 1 h: a time is meant, as in 1 s or 500 ms\n"},
+	/* what does not go together */
+	{PRESS CELL "unit = psi\n",
+		"FILE:6: unit = psi: a pressure is no load; set the indicator to a force, or give"
+		" the area of the ram that it acts on, as in area = 506.7 cm2\n"},
+	{PRESS CELL "unit = counts\n",
+		"FILE:6: unit = counts: give the newtons that one of them stands for, as in factor"
+		" = 12.5\n"},
+	{PRESS CELL "area = 500 cm2\n", "FILE:6: area is for pressures, and unit = kN is none\n"},
+	{PRESS CELL "area = 500 in\n", "FILE:6: area = 500 in: an area in mm2, cm2, m2 or in2 is "
+				       "meant, as in 506.7 cm2\n"},
+	{PRESS CELL "pattern = ST,{lode}\n",
+		"FILE:6: pattern = ST,{lode}: pattern, character 4: load, unit, unit?, status, "
+		"skip,"
+		" sequence, time, checked, unchecked, checksum, byte or end is meant, and not"
+		" \"lode\"\n"},
+	{PRESS CELL "example = 12 kg\\q\n", "FILE:6: example = 12 kg\\q: a backslash is followed "
+					    "by n, r, xHH or a backslash\n"},
+	{PRESS CELL "example = 12 KN\n",
+		"FILE:6: example = 12 KN: a number followed by something that is no unit\n"},
+	{PRESS CELL "request = each\n", "FILE:6: request = each: plain has nothing to ask with\n"},
+	{PRESS CELL "decoder = modbus-rtu\nrequest = none\n",
+		"FILE:7: request = none: modbus-rtu instruments do not send unasked\n"},
+	{PRESS CELL "decoder = modbus-rtu\nrequest = repeated\n",
+		"FILE:7: request = repeated: modbus-rtu has no such request\n"},
+	{PRESS CELL "decoder = modbus-rtu\n[cell b]\npress = north\ndevice = /dev/ttyS0\n"
+		    "decoder = modbus-rtu\n",
+		"FILE:9: /dev/ttyS0 is the line of cell load too: each needs an address of its"
+		" own\n"},
+	{PRESS CELL "decoder = modbus-rtu\n[cell b]\npress = north\ndevice = /dev/ttyS0\n"
+		    "decoder = modbus-rtu\naddress = 2\nbaud = 19200\n",
+		"FILE:9: /dev/ttyS0 is the line of cell load too: both need the same baud, format"
+		" and flow\n"},
+	{PRESS CELL "decoder = modbus-rtu\naddress = 248\n",
+		"FILE:7: address must lie within 1 and 247\n"},
 	{PRESS CELL "baud = 1\nsilent_after = 1 ms\n",
 		"FILE:6: baud must lie within 300 and 4000000 baud\n"
 		"FILE:7: silent_after must lie within 0.1 and 60 s\n"},
@@ -226,6 +262,47 @@ static char *write_config(const struct config *config)
 	config_write(config, file);
 	fclose(file);
 	return text;
+}
+
+/* Several instruments on one line; scales that make a load of a pressure and of counts. */
+static void test_one_line_and_scales(void **state)
+{
+	static const char TEXT[] =
+		PRESS "[cell a]\npress = north\ndevice = /dev/ttyS0\ndecoder = modbus-rtu\n"
+		      "registers = input\nregister = 8\ntype = float32\nword_order = cdab\n"
+		      "unit = bar\narea = 500 cm2\nfactor = 1.5\n"
+		      "[cell b]\npress = north\ndevice = /dev/ttyS0\ndecoder = modbus-rtu\n"
+		      "address = 2\nunit = counts\nfactor = 2.5\n"
+		      "[cell c]\npress = north\ndevice = /dev/ttyS1\ndecoder = sma\n"
+		      "request = repeated\nunit = kgf\nexample = \"\\n 1GM    441.790kg \\r\"\n";
+	struct complaints complaints;
+	struct config *config = load(TEXT, strlen(TEXT), &complaints);
+	struct decoder_setup expected = {
+		.modbus = {1, 4, 8, MODBUS_FLOAT32, MODBUS_CDAB},
+	};
+
+	(void)state;
+	assert_string_equal(complaints.text, "");
+	assert_non_null(config);
+	const struct config_cell *cell = config->cells;
+	assert_int_equal(config->line_count, 2);
+	assert_int_equal(cell[0].line, 0);
+	assert_int_equal(cell[1].line, 0);
+	assert_int_equal(cell[2].line, 1);
+	assert_memory_equal(&cell[0].setup.modbus, &expected.modbus, sizeof expected.modbus);
+	assert_int_equal(cell[0].request, CONFIG_REQUEST_EACH);
+	assert_true(cell[0].port.writes);
+	assert_int_equal(cell[0].scale.unit, UNIT_BAR);
+	check_near(decimal_double(cell[0].scale.factor), 0.075, 0);
+	check_near(decimal_double(cell[1].scale.factor), 2.5, 0);
+	assert_int_equal(cell[2].request, CONFIG_REQUEST_REPEATED);
+	char *written = write_config(config);
+	assert_non_null(strstr(written, "area = 500 cm2\n"));
+	/* 441.790 kg x 9.80665 m/s2 = 4332.4799 N */
+	assert_non_null(strstr(
+		written, "; the example decodes to 441.790 kgf, motion: a load of 4332.4799"));
+	free(written);
+	config_destroy(config);
 }
 
 /* What --check prints is a configuration, and the same one. */
@@ -283,6 +360,7 @@ int main(void)
 		cmocka_unit_test(test_defaults),
 		cmocka_unit_test(test_everything),
 		cmocka_unit_test(test_errors),
+		cmocka_unit_test(test_one_line_and_scales),
 		cmocka_unit_test(test_binary),
 		cmocka_unit_test(test_missing_file),
 		cmocka_unit_test(test_written_is_read),

@@ -16,8 +16,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-static struct decoder_setup map(
-	uint8_t address, uint8_t function, uint16_t first, enum modbus_type type)
+static struct decoder_setup map(int address, int function, int first, enum modbus_type type)
 {
 	return (struct decoder_setup){.modbus = {address, function, first, type, MODBUS_ABCD}};
 }

@@ -81,6 +81,7 @@ static void lines_match_their_patterns(void **state)
 		{"${checked}{load}{unchecked}*{checksum sum}", "$12*63\n", 12, 0, UNIT_NONE, 0, 0},
 		{"{load}{unchecked}*{checksum crc16}", "123456789*4b37\n", 123456789, 0, UNIT_NONE,
 			0, 0},
+		{"{load} {unit}{unchecked}*{checksum xor}", "1 N*5f\n", 1, 0, UNIT_NEWTON, 0, 0},
 		{"{{{load}}", "{7}\n", 7, 0, UNIT_NONE, 0, 0},
 	};
 	for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); i++) {
