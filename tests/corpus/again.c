@@ -96,9 +96,11 @@ static void begin(const struct machine *machine, struct run_start *start)
 
 static struct reading reading_of(const struct sample *sample)
 {
+	bool whole = sample->load_un % UNITS_UN_PER_N == 0;
 	return (struct reading){
 		.time = sample->time,
-		.value = {sample->load_un / UNITS_UN_PER_N, 0},
+		.value = {whole ? sample->load_un / UNITS_UN_PER_N : sample->load_un,
+			whole ? 0 : -6},
 		.unit = UNIT_NEWTON,
 		.status = (sample->flags & SAMPLE_OVER_RANGE) != 0 ? READING_OVER : 0,
 	};

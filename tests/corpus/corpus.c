@@ -8,6 +8,7 @@
  */
 #include "effect.h"
 #include "examples.h"
+#include "real.h"
 #include "score.h"
 
 #include <argp.h>
@@ -23,12 +24,12 @@ struct job {
 	long first, count;
 	const char *kind;
 	const char *example;
-	bool wrong, again, effects;
+	bool wrong, again, effects, real;
 	long one; /* -1: all */
 	bool csv;
 	long most; /* wrong runs allowed; -1: any number */
 	const char *save;
-	char **show;                      /* files to make tables of */
+	char **files;                     /* counts to make tables of, or with real: curves */
 	const char *changes[CHANGES_MAX]; /* NAME=VALUE */
 	size_t change_count;
 	struct tallies tallies;
@@ -61,12 +62,16 @@ static void draw(struct machine *machine, const struct job *job, long index, siz
 	world_record(&scene->world, &scene->drawing, &scene->random, &machine->record);
 	scene_contact(scene);
 	machine->random.state = random_bits(&mix);
-	for (size_t i = 0; i < job->change_count; i++)
-		change_policy(&scene->plan.policy, job->changes[i]);
 }
 
 static void judge(struct machine *machine, struct job *job, long index, size_t kind)
 {
+	for (size_t i = 0; i < job->change_count; i++)
+		change_policy(&machine->scene.plan.policy, job->changes[i]);
+	if (job->effects) {
+		effect_run(job->effect, machine);
+		return;
+	}
 	static struct score score;
 	struct message why;
 	machine_judge(machine);
@@ -111,11 +116,22 @@ static void run(struct machine *machine, struct job *job)
 		draw(machine, job, i, kind);
 		if (job->csv)
 			write_csv(machine);
-		else if (job->effects)
-			effect_run(job->effect, machine);
 		else
 			judge(machine, job, i, kind);
 	}
+}
+
+static bool run_real(struct machine *machine, struct job *job)
+{
+	struct message why;
+	for (long i = 0; job->files[i] != NULL; i++) {
+		if (!real_load(machine, job->files[i], &why)) {
+			fprintf(stderr, "corpus: %s\n", why.text);
+			return false;
+		}
+		judge(machine, job, i, kinds_count());
+	}
+	return true;
 }
 
 static bool save(const struct job *job)
@@ -125,14 +141,14 @@ static bool save(const struct job *job)
 		return false;
 	if (job->effects)
 		effect_write(file, job->effect);
-	for (size_t k = 0; !job->effects && k < kinds_count(); k++)
+	for (size_t k = 0; !job->effects && k <= kinds_count(); k++)
 		tally_write(file, kinds_table()[k].name, &job->tallies.kind[k]);
 	return fclose(file) == 0;
 }
 
 static bool load(struct job *job)
 {
-	for (char **name = job->show; *name != NULL; name++) {
+	for (char **name = job->files; *name != NULL; name++) {
 		FILE *file = fopen(*name, "r");
 		bool good = file != NULL && (job->effects ? effect_read(file, job->effect)
 							  : tally_read(file, &job->tallies));
@@ -146,7 +162,7 @@ static bool load(struct job *job)
 	return true;
 }
 
-enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE, KEY_EXAMPLE };
+enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE, KEY_EXAMPLE, KEY_REAL };
 
 static const struct argp_option options[] = {
 	{"seed", 's', "S", 0, "seed of the corpus (default 1)", 0},
@@ -164,6 +180,7 @@ static const struct argp_option options[] = {
 	{"csv", 'c', NULL, 0, "with --one: write its curve instead", 0},
 	{"example", KEY_EXAMPLE, "NAME", 0, "write the curve of a typical run for the documents",
 		0},
+	{"real", KEY_REAL, NULL, 0, "judge the real crushing tests that the FILEs are", 0},
 	{"save", KEY_SAVE, "FILE", 0, "add the counts to a file instead of showing tables", 0},
 	{"most", 'm', "N", 0, "exit with 1 if more runs than this are wrong", 0},
 	{0},
@@ -209,6 +226,9 @@ static error_t parse(int key, char *value, struct argp_state *state)
 	case KEY_EXAMPLE:
 		job->example = value;
 		break;
+	case KEY_REAL:
+		job->real = true;
+		break;
 	case KEY_SAVE:
 		job->save = value;
 		break;
@@ -216,7 +236,7 @@ static error_t parse(int key, char *value, struct argp_state *state)
 		job->most = strtol(value, NULL, 10);
 		break;
 	case ARGP_KEY_ARGS:
-		job->show = state->argv + state->next;
+		job->files = state->argv + state->next;
 		break;
 	default:
 		return ARGP_ERR_UNKNOWN;
@@ -227,7 +247,7 @@ static error_t parse(int key, char *value, struct argp_state *state)
 static int finish(struct job *job)
 {
 	int64_t wrong = 0;
-	for (size_t k = 0; k < kinds_count(); k++)
+	for (size_t k = 0; k <= kinds_count(); k++)
 		wrong += tally_wrong(&job->tallies.kind[k]);
 	if (job->save != NULL)
 		return save(job) ? 0 : 2;
@@ -244,7 +264,9 @@ int main(int argc, char **argv)
 {
 	static const struct argp argp = {options, parse, "[FILE...]",
 		"Runs drawn at random, judged, and compared with what is true of them.\v"
-		"With FILEs that --save wrote: the tables of all of them together.",
+		"With FILEs that --save wrote: the tables of all of them together. With --real and "
+		"FILEs of "
+		"real crushing tests: those instead of runs drawn.",
 		NULL, NULL, NULL};
 	static struct job job = {.seed = 1, .count = 510, .one = -1, .most = -1};
 	static struct machine machine;
@@ -254,7 +276,9 @@ int main(int argc, char **argv)
 	if (!machine_init(&machine) || job.effect == NULL)
 		return 2;
 	bool good = true;
-	if (job.show != NULL)
+	if (job.real && job.files != NULL)
+		good = run_real(&machine, &job);
+	else if (job.files != NULL)
 		good = load(&job);
 	else if (job.example != NULL)
 		return write_example(&machine, job.example) ? 0 : 2;

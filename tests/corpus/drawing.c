@@ -7,9 +7,6 @@
 #include <assert.h>
 #include <math.h>
 
-/* Points by which a window's slope is computed; a two-pass sum over them is exact enough. */
-enum { SLOPE_POINTS = 400 };
-
 void drawing_init(struct drawing *drawing)
 {
 	*drawing = (struct drawing){0};
@@ -127,18 +124,26 @@ bool drawing_rates(
 	return *largest >= *least;
 }
 
+/* The integral of (t - middle) times the load over part of a piece; t and middle from its start. */
+static double moment(const struct piece *piece, double from, double to, double middle)
+{
+	double a = piece->load_n, b = piece->rate_n_s, c = piece->bend_n_s2;
+	double first = -middle * a * (to - from);
+	double second = (a - middle * b) * (to * to - from * from) / 2;
+	double third = (b - middle * c) * (pow(to, 3) - pow(from, 3)) / 3;
+	return first + second + third + c * (pow(to, 4) - pow(from, 4)) / 4;
+}
+
 double drawing_slope(const struct drawing *drawing, double start_s, double length_s)
 {
-	double mean = 0, moment = 0, spread = 0;
-	double load[SLOPE_POINTS];
-	for (int i = 0; i < SLOPE_POINTS; i++) {
-		load[i] = drawing_load(drawing, start_s + length_s * (i + 0.5) / SLOPE_POINTS);
-		mean += load[i] / SLOPE_POINTS;
+	double middle_s = start_s + length_s / 2, sum = 0;
+	for (size_t i = 0; i < drawing->count; i++) {
+		const struct piece *piece = &drawing->pieces[i];
+		double from_s = fmax(start_s, piece->start_s);
+		double to_s = fmin(start_s + length_s, piece->start_s + piece->seconds);
+		if (from_s < to_s)
+			sum += moment(piece, from_s - piece->start_s, to_s - piece->start_s,
+				middle_s - piece->start_s);
 	}
-	for (int i = 0; i < SLOPE_POINTS; i++) {
-		double t = length_s * ((i + 0.5) / SLOPE_POINTS - 0.5);
-		moment += t * (load[i] - mean);
-		spread += t * t;
-	}
-	return moment / spread;
+	return 12 * sum / pow(length_s, 3);
 }

@@ -43,7 +43,7 @@ double drawing_reach(const struct drawing *drawing, double load_n);
 /* Least and largest rate between two times; false where the load jumps between them. */
 bool drawing_rates(
 	const struct drawing *drawing, double from_s, double to_s, double *least, double *largest);
-/* Least-squares slope over [start, start + length]. */
+/* Least-squares slope over [start, start + length], of the curve itself and not of points on it. */
 double drawing_slope(const struct drawing *drawing, double start_s, double length_s);
 
 #endif

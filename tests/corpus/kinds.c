@@ -40,6 +40,8 @@ static const struct kind table[] = {
 	{"zero drift", kinds_zero_drift},
 	{"saturation", kinds_saturation},
 	{"readings stop", kinds_stops},
+	/* not drawn: kinds_count() ends before it */
+	{"real crushing tests", NULL},
 	{NULL, NULL},
 };
 
@@ -50,5 +52,5 @@ const struct kind *kinds_table(void)
 
 size_t kinds_count(void)
 {
-	return sizeof table / sizeof table[0] - 1;
+	return sizeof table / sizeof table[0] - 2;
 }

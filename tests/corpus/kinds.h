@@ -16,6 +16,7 @@ struct kind {
 
 /* Ended by an entry with a NULL name. */
 const struct kind *kinds_table(void);
+/* Of the kinds that are drawn; the one after them is that of the real curves. */
 size_t kinds_count(void);
 
 /* kinds_loading.c */

@@ -44,7 +44,7 @@ static void show_kinds(const struct tallies *tallies, struct tally *all)
 	     "close | other basis | event missed | event invented |\n"
 	     "| --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: | ---: "
 	     "|");
-	for (size_t k = 0; k < kinds_count(); k++) {
+	for (size_t k = 0; k <= kinds_count(); k++) {
 		const struct tally *tally = &tallies->kind[k];
 		if (tally->runs == 0)
 			continue;

@@ -76,7 +76,7 @@ static int64_t *counter_named(struct tally *tally, const char *name)
 
 static struct tally *tally_named(struct tallies *tallies, const char *name)
 {
-	for (size_t k = 0; k < kinds_count(); k++) {
+	for (size_t k = 0; k <= kinds_count(); k++) {
 		if (strcmp(name, kinds_table()[k].name) == 0)
 			return &tallies->kind[k];
 	}

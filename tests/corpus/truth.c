@@ -11,6 +11,9 @@ static const double looks = 50;
 /* A limit is close within this part of the band's half-width, whatever the noise. */
 static const double close_share = 0.02;
 
+/* A gap is surely longer than the judging window from here on: noise moves the ends of the span. */
+static const double sure_gap = 1.15;
+
 /* The longest judging window, as a part of the judged span: the judge's own may be changed to see
  * what comes of it, the truth stays. */
 static const double window_share = 1.0 / 3;
@@ -93,7 +96,7 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 	bool in = excess < -2 * error - close && !stop;
 	if (scene->lost)
 		return MARK_CLOSE;
-	bool gapped = scene->gap && truth->gap_s > truth->window_s;
+	bool gapped = scene->gap && truth->gap_s > sure_gap * truth->window_s;
 	if (verdict == VERDICT_IN_BAND && (out || scene->unknowable || (gapped && in)))
 		return MARK_MISS;
 	if (verdict == VERDICT_OUT_OF_BAND && in)
