@@ -134,6 +134,10 @@ bool effect_read(FILE *file, struct effect *effect)
 static void show_change(const struct counts *base, const struct counts *changed)
 {
 	const char *comma = "";
+	if (base->excursions > 0 && changed->excursions == 0) { /* younger than the counts */
+		printf(" not measured |");
+		return;
+	}
 	for (size_t i = 0; i < MEASURES; i++) {
 		int64_t more = changed->measure[i] - base->measure[i];
 		if (more == 0)
