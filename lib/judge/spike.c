@@ -47,6 +47,22 @@ static void pass(struct spike *spike, const struct sample *sample, struct spike_
 	out->passed[out->count++] = *sample;
 }
 
+/* Three on one side of where the load was: it has changed for good. The samples after them may
+ * change as these did, and several times more, but one that jumps out of all proportion is doubted
+ * still. */
+static void accept_held(struct spike *spike, struct spike_out *out)
+{
+	int64_t largest = 0;
+	for (size_t i = 0; i < SPIKE_HELD_MAX; i++) {
+		int64_t change = llabs(change_from_last(spike, &spike->held[i]));
+		largest = change > largest ? change : largest;
+		pass(spike, &spike->held[i], out);
+	}
+	spike->held_count = 0;
+	spike->trusted = SPIKE_HELD_MAX;
+	spike->trusted_un = spike->policy->spike_noise * (double)largest;
+}
+
 static void deny_held(struct spike *spike, struct spike_out *out)
 {
 	for (size_t i = 0; i < spike->held_count; i++)
@@ -61,6 +77,26 @@ static void learn_step(struct spike *spike, int64_t change)
 		spike->step_un = size;
 }
 
+/* A sample that is to the held ones as a load to a spike denies them; one that is to them as a
+ * spike to a load tells nothing of them, and nobody else doubts them. */
+static void weigh_held(struct spike *spike, const struct sample *sample, struct spike_out *out)
+{
+	double size = fabs((double)change_from_last(spike, sample)), largest = 0;
+	for (size_t i = 0; i < spike->held_count; i++)
+		largest = fmax(largest, fabs((double)change_from_last(spike, &spike->held[i])));
+	if (spike->held_count == 0)
+		return;
+	if (size * spike->policy->spike_noise < largest)
+		deny_held(spike, out);
+	bool same_side = (change_from_last(spike, sample) > 0) ==
+			 (change_from_last(spike, &spike->held[0]) > 0);
+	if (!same_side || size <= spike->policy->spike_noise * largest)
+		return;
+	for (size_t i = 0; i < spike->held_count; i++)
+		pass(spike, &spike->held[i], out);
+	spike->held_count = 0;
+}
+
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)
 {
 	*out = (struct spike_out){0};
@@ -71,8 +107,10 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	const struct sample *before =
 		spike->held_count > 0 ? &spike->held[spike->held_count - 1] : &spike->last;
 	learn_step(spike, sample->load_un - before->load_un);
+	weigh_held(spike, sample, out);
 	int64_t change = change_from_last(spike, sample);
-	bool trusted = spike->seen < spike->policy->spike_warm_up || spike->trusted > 0;
+	bool trusted = spike->seen < spike->policy->spike_warm_up ||
+		       (spike->trusted > 0 && fabs((double)change) <= spike->trusted_un);
 	if (spike->held_count == 0)
 		spike->limit_un = doubt_from(spike);
 	double limit = spike->limit_un;
@@ -91,10 +129,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;
-	for (size_t i = 0; i < SPIKE_HELD_MAX; i++)
-		pass(spike, &spike->held[i], out);
-	spike->held_count = 0;
-	spike->trusted = SPIKE_HELD_MAX;
+	accept_held(spike, out);
 }
 
 void spike_flush(struct spike *spike, struct spike_out *out)

@@ -7,7 +7,8 @@
  * samples, spike_steps of the finest step seen, spike_fraction of the maximum so far. A doubted
  * sample is denied when the load is back within two samples, or when the next one lies on the other
  * side (a spike just before an explosive failure). Three in a row on one side are real: a break, a
- * corner, a gap; then the next few are trusted too, since a fall is steeper than any doubt allows.
+ * corner, a gap; then the next few are trusted too, since a fall is steeper than any doubt allows,
+ * unless they change by more than spike_noise times what these did.
  * O(1), no allocation.
  */
 #ifndef JUDGE_SPIKE_H
@@ -29,8 +30,10 @@ struct spike {
 	double usual_un;    /* usual change between samples, exponentially averaged */
 	int64_t step_un;    /* finest change seen; 0: none yet */
 	int64_t maximum_un; /* of the samples passed on */
-	unsigned trusted;   /* samples to pass without doubt: the load has just changed for good */
-	double limit_un;    /* doubt limit, fixed while samples are held */
+	unsigned
+		trusted; /* samples to pass without doubt: the load has just changed for good ... */
+	double trusted_un; /* ... if they change by no more than this */
+	double limit_un;   /* doubt limit, fixed while samples are held */
 	size_t held_count;
 	struct sample held[SPIKE_HELD_MAX];
 };

@@ -115,6 +115,25 @@ static void spike_before_the_explosion(void **state)
 	assert_int_equal(sorted.denied[0].load_un, llround(loads[900] * 1e6));
 }
 
+/* A ramp that begins after a quiet time is one change for good after the other: even there a
+ * reading that jumps out of all proportion is denied. */
+static void spike_where_the_ramp_begins(void **state)
+{
+	(void)state;
+	static double loads[300];
+	static struct sorted sorted;
+	for (size_t at = 202; at < 230; at++) {
+		struct random random = {5};
+		for (size_t i = 0; i < 300; i++)
+			loads[i] = 5 * random_normal(&random) +
+				   (i > 200 ? 170.0 * (double)(i - 200) : 0);
+		loads[at] += 50000;
+		filter(loads, 300, &sorted);
+		assert_int_equal(sorted.denied_count, 1);
+		assert_int_equal(sorted.denied[0].load_un, llround(loads[at] * 1e6));
+	}
+}
+
 /* At the end of a record a jump up is not believed, a fall is. */
 static void end_of_the_record(void **state)
 {
@@ -188,6 +207,7 @@ int main(void)
 		cmocka_unit_test(three_are_real),
 		cmocka_unit_test(explosion_is_real),
 		cmocka_unit_test(spike_before_the_explosion),
+		cmocka_unit_test(spike_where_the_ramp_begins),
 		cmocka_unit_test(end_of_the_record),
 		cmocka_unit_test(usual_changes_pass),
 		cmocka_unit_test(nothing_is_lost),
