@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT
  *
- * Feeder on the calling thread, clients on a second one. A line is `    N.NNN kN`, its load in
- * newtons the line's number, which the program publishes again as "load_n".
+ * Feeder on the calling thread, the first client on a second one, the others on a third. A line is
+ * `    N.NNN kN`, its load in newtons the line's number, which the program publishes again as
+ * "load_n".
  */
 #include "bed.h"
 
@@ -196,18 +197,26 @@ static void take_bytes(struct listener *listener)
 	listener->length = left;
 }
 
-static void *listen_to_all(void *argument)
+/* The first client, which a program that serves the newest first serves last. */
+static void *listen_to_first(void *nothing)
+{
+	(void)nothing;
+	while (atomic_load(&listening)) {
+		struct pollfd ready = {listeners[0].fd, POLLIN, 0};
+		if (poll(&ready, 1, 20) > 0)
+			take_bytes(&listeners[0]);
+	}
+	return NULL;
+}
+
+/* The others read as well, but do not take the first one's time. */
+static void *listen_to_others(void *argument)
 {
 	const struct bed *bed = argument;
 	while (atomic_load(&listening)) {
-		struct pollfd ready[BED_CLIENTS_MAX];
-		for (size_t i = 0; i < bed->client_count; i++)
-			ready[i] = (struct pollfd){listeners[i].fd, POLLIN, 0};
-		if (poll(ready, bed->client_count, 20) <= 0)
-			continue;
-		for (size_t i = 0; i < bed->client_count; i++)
-			if (ready[i].revents != 0)
-				take_bytes(&listeners[i]);
+		poll(NULL, 0, 5);
+		for (size_t i = 1; i < bed->client_count; i++)
+			take_bytes(&listeners[i]);
 	}
 	return NULL;
 }
@@ -276,11 +285,12 @@ static void send_all(struct bed *bed, uint32_t count, double hz)
 
 bool bed_feed(struct bed *bed, uint32_t count, double hz)
 {
-	pthread_t thread;
+	pthread_t first, others;
 	for (size_t i = 0; i < bed->client_count; i++)
 		listeners[i].count = 0;
 	atomic_store(&listening, true);
-	must(pthread_create(&thread, NULL, listen_to_all, bed) == 0, "a thread");
+	must(pthread_create(&first, NULL, listen_to_first, NULL) == 0, "a thread");
+	must(pthread_create(&others, NULL, listen_to_others, bed) == 0, "a thread");
 	feed_begun_ns = now_ns();
 	send_all(bed, count, hz);
 	int64_t until_ns = now_ns() + PATIENCE_S * INT64_C(1000000000);
@@ -294,7 +304,8 @@ bool bed_feed(struct bed *bed, uint32_t count, double hz)
 	}
 	feed_ended_ns = now_ns();
 	atomic_store(&listening, false);
-	pthread_join(thread, NULL);
+	pthread_join(first, NULL);
+	pthread_join(others, NULL);
 	return atomic_load(&newest) >= last;
 }
 
@@ -309,18 +320,13 @@ static int compare(const void *a, const void *b)
 	return (x > y) - (x < y);
 }
 
-double bed_latency_us(size_t client, double q)
+double bed_latency_us(double q)
 {
-	struct listener *listener = &listeners[client];
+	struct listener *listener = &listeners[0];
 	if (listener->count == 0)
 		return 0;
 	qsort(listener->latency_us, listener->count, sizeof(float), compare);
 	return (double)listener->latency_us[(size_t)(q * (double)(listener->count - 1))];
-}
-
-size_t bed_latency_count(size_t client)
-{
-	return listeners[client].count;
 }
 
 /* ---- starting and stopping */

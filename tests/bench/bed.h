@@ -45,10 +45,8 @@ void bed_connect(struct bed *bed, size_t count, bool stuck);
 /* Sends so many lines to every terminal, hz a second (0: as fast as they are taken), and waits
  * until the last is published. False: it never was. */
 bool bed_feed(struct bed *bed, uint32_t count, double hz);
-/* The lowest quantile q of the latencies of the client in the last bed_feed, in us, and how many
- * there are. */
-double bed_latency_us(size_t client, double q);
-size_t bed_latency_count(size_t client);
+/* The quantile q of the first client's latencies in the last bed_feed, in us. */
+double bed_latency_us(double q);
 /* Seconds that the last bed_feed took from its first line to its last sample. */
 double bed_feed_s(void);
 
