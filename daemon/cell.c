@@ -34,6 +34,8 @@ struct cell {
 	uint64_t errors_seen; /* when readings were last expected */
 	uint64_t errors_named;
 	struct mono_time error_time; /* when the newest of them came */
+	uint64_t counts_named;       /* readings missing or repeated, as said so far */
+	struct mono_time count_time;
 	enum scale_error scale_error;
 	enum cell_state state;
 	char text[STATUS_TEXT_SIZE];
@@ -125,6 +127,23 @@ static void name_errors(struct cell *cell, struct mono_time now)
 			decoder_error_text(cell->stream.last_error));
 }
 
+/* Within a run it is an event; here it is known at any time. */
+static void name_counts(struct cell *cell, struct mono_time now)
+{
+	uint64_t counts = cell->stream.lost_count + cell->stream.repeated_count;
+	bool first = !cell->counts_named || now.ns - cell->count_time.ns > ERRORS_QUIET_NS;
+
+	if (counts == cell->counts_named)
+		return;
+	cell->counts_named = counts;
+	cell->count_time = now;
+	if (first)
+		log_line(LOG_WARNING,
+			"cell %s: by its own count, readings are missing or came twice: check "
+			"cable, baud and format",
+			name_of(cell));
+}
+
 /* ---- what the line says */
 
 static bool on_bytes(
@@ -135,6 +154,7 @@ static bool on_bytes(
 
 	stream_feed(&cell->stream, bytes, length, stamp, take_reading, cell);
 	name_errors(cell, stamp);
+	name_counts(cell, stamp);
 	return cell->stream.reading_count + cell->stream.error_count > before;
 }
 
@@ -175,8 +195,7 @@ static size_t on_ask(void *context, unsigned char *bytes, struct mono_time now)
 {
 	struct cell *cell = context;
 
-	(void)now;
-	stream_reset(&cell->stream);
+	stream_ask(&cell->stream, now);
 	return cell->config->decoder->ask(&cell->config->setup, bytes);
 }
 

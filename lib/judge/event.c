@@ -23,6 +23,9 @@ static const char *const names[] = {
 	[EVENT_BAND_REGAINED] = "band_regained",
 	[EVENT_ZERO_DRIFT] = "zero_drift",
 	[EVENT_ECCENTRIC] = "eccentric",
+	[EVENT_LATE] = "late",
+	[EVENT_LOST] = "lost",
+	[EVENT_REPEATED] = "repeated",
 	[EVENT_SMALL_BLOCK] = "small_block",
 };
 

@@ -26,6 +26,9 @@ enum event_kind {
 	EVENT_BAND_REGAINED,   /* and came back */
 	EVENT_ZERO_DRIFT,      /* the unloaded press reads another zero than before the last run */
 	EVENT_ECCENTRIC,       /* the load acts too far from the centre of the press */
+	EVENT_LATE,            /* readings were held up: their times are not known */
+	EVENT_LOST,            /* a cell counted readings that never came */
+	EVENT_REPEATED,        /* a cell sent a reading twice */
 	EVENT_SMALL_BLOCK,     /* a bearing block is too small for the specimen */
 };
 

@@ -10,7 +10,8 @@
 static bool is_reading_fault(enum event_kind kind)
 {
 	return kind == EVENT_SPIKE || kind == EVENT_GAP || kind == EVENT_STUCK ||
-	       kind == EVENT_OVER_RANGE;
+	       kind == EVENT_OVER_RANGE || kind == EVENT_LATE || kind == EVENT_LOST ||
+	       kind == EVENT_REPEATED;
 }
 
 void findings_clear(struct findings *findings)

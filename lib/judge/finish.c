@@ -24,8 +24,8 @@ static size_t largest(const struct track *track, size_t begin)
 	return top;
 }
 
-/* Readings are missing where the load fell, and by their end it had fallen so far that nobody saw
- * how: whether the specimen broke or the valve was opened. */
+/* Readings are missing or were held up where the load fell, and by their end it had fallen so far
+ * that nobody saw how: whether the specimen broke or the valve was opened. */
 static bool unseen(const struct judge *judge, size_t top, size_t below)
 {
 	const struct slope_point *points = judge->track.points;
@@ -34,7 +34,8 @@ static bool unseen(const struct judge *judge, size_t top, size_t below)
 		return false;
 	for (size_t i = 0; i < judge->finished.count; i++) {
 		const struct event *event = &judge->finished.events[i];
-		if (event->kind == EVENT_GAP && event->time.ns < points[below].time_ns &&
+		bool blind = event->kind == EVENT_GAP || event->kind == EVENT_LATE;
+		if (blind && event->time.ns < points[below].time_ns &&
 			judge->finished.until_ns[i] > points[below - 1].time_ns)
 			return true;
 	}

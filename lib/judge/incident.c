@@ -12,6 +12,8 @@ void incident_init(struct incident *incident, const struct plan *plan, struct fi
 		.findings = findings,
 		.shock_ns = INT64_MIN / 2,
 		.over_ns = INT64_MIN / 2,
+		.lost_ns = INT64_MIN / 2,
+		.repeated_ns = INT64_MIN / 2,
 		.fresh_ns = INT64_MIN / 2};
 }
 
@@ -56,9 +58,17 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	bool gap = known && interval > fmax(limit, policy->gap_s * 1e9);
 	if (gap)
 		incident->fresh_ns = sample->time.ns;
-	if (gap && loaded)
+	if (loaded && incident->late_count > 0)
+		findings_add(incident->findings, EVENT_LATE, incident->last_ns, sample->time.ns,
+			incident->last_un,
+			"%u readings were held up and came at once after %.2f s: they count for the"
+			" maximum, not for the rate",
+			incident->late_count, interval * 1e-9);
+	else if (gap && loaded)
 		findings_add(incident->findings, EVENT_GAP, incident->last_ns, sample->time.ns,
 			incident->last_un, "no readings for %.2f s", interval * 1e-9);
+	if (incident->late_count > 0)
+		return;
 	if (known)
 		interval = fmin(interval, limit);
 	else
@@ -66,11 +76,39 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	incident->longest_ns = fmax(interval, incident->longest_ns * (1 - policy->gap_forgotten));
 }
 
+/* What the cells' own counters found. */
+static void watch_count(struct incident *incident, const struct sample *sample)
+{
+	double once_ns = incident->plan->policy.once_s * 1e9;
+	if (sample->flags & SAMPLE_LOST) {
+		if ((double)(sample->time.ns - incident->lost_ns) > once_ns)
+			findings_add(incident->findings, EVENT_LOST, sample->time.ns,
+				sample->time.ns, sample->load_un,
+				"by the cell's own count, readings before this one are missing");
+		incident->lost_ns = sample->time.ns;
+	}
+	if (sample->flags & SAMPLE_REPEATED) {
+		if ((double)(sample->time.ns - incident->repeated_ns) > once_ns)
+			findings_add(incident->findings, EVENT_REPEATED, sample->time.ns,
+				sample->time.ns, sample->load_un,
+				"by the cell's own count, a reading came twice: one of them "
+				"counts");
+		incident->repeated_ns = sample->time.ns;
+	}
+}
+
 void incident_reading(struct incident *incident, const struct sample *sample, bool loaded)
 {
 	watch_range(incident, sample);
+	if (loaded)
+		watch_count(incident, sample);
+	if (sample->flags & SAMPLE_LATE) {
+		incident->late_count++;
+		return;
+	}
 	if (incident->any)
 		watch_gap(incident, sample, loaded);
+	incident->late_count = 0;
 	incident->any = true;
 	incident->last_ns = sample->time.ns;
 	incident->last_un = sample->load_un;

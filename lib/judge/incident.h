@@ -32,7 +32,9 @@ struct incident {
 	int64_t last_ns, last_un;
 	double longest_ns; /* longest usual interval, slowly forgotten */
 	unsigned interval_count;
-	int64_t over_ns; /* when a reading was last beyond the range */
+	int64_t over_ns;              /* when a reading was last beyond the range */
+	int64_t lost_ns, repeated_ns; /* likewise */
+	unsigned late_count;          /* late samples since the newest one that was not */
 	/* the top of the present rise, and the trough after it */
 	int64_t top_un, top_ns;
 	int64_t near_ns; /* when the load was last close to the top */

@@ -109,6 +109,10 @@ static void change_phase(struct judge *judge, enum phase before, enum phase now)
 static void take(struct judge *judge, const struct sample *sample)
 {
 	struct slope_point point = {sample->time.ns, sample->load_un};
+	if (sample->flags & SAMPLE_LATE) {
+		phase_late(&judge->machine, point);
+		return;
+	}
 	unstick(judge, point);
 	put(judge, point);
 	enum phase before = judge->machine.phase;

@@ -247,6 +247,14 @@ static void feed_unloaded(struct machine *machine, struct slope_point now)
 				plan->policy.alignment_wait_s * 1e9;
 }
 
+static void take_maximum(struct machine *machine, struct slope_point now)
+{
+	if (now.load_un > machine->maximum_un) {
+		machine->maximum_un = now.load_un;
+		machine->maximum_ns = now.time_ns;
+	}
+}
+
 static void feed_loaded(
 	struct machine *machine, struct slope_point now, const struct incident_rates *rates)
 {
@@ -255,10 +263,7 @@ static void feed_loaded(
 		machine->hump_un = now.load_un;
 		machine->hump_ns = now.time_ns;
 	}
-	if (now.load_un > machine->maximum_un) {
-		machine->maximum_un = now.load_un;
-		machine->maximum_ns = now.time_ns;
-	}
+	take_maximum(machine, now);
 	if (machine->phase == PHASE_SEATING || machine->phase == PHASE_FIRST_HALF ||
 		(machine->phase == PHASE_DECLINING && higher))
 		climb(machine);
@@ -270,6 +275,13 @@ static void feed_loaded(
 	if (machine->phase != PHASE_SEATING && machine->phase != PHASE_DECLINING)
 		fall(machine, now);
 	let_go(machine, now);
+}
+
+/* Its time is not known: all that can be said is how high the load was. */
+void phase_late(struct machine *machine, struct slope_point now)
+{
+	if (phase_loaded(machine->phase) && !machine->over)
+		take_maximum(machine, now);
 }
 
 void phase_feed(struct machine *machine, struct slope_point now, const struct incident_rates *rates)

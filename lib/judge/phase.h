@@ -66,6 +66,8 @@ struct machine {
 };
 
 void phase_init(struct machine *machine, const struct plan *plan, struct findings *findings);
+/* A load whose time is not known: it counts for the maximum and nothing else. */
+void phase_late(struct machine *machine, struct slope_point now);
 void phase_feed(
 	struct machine *machine, struct slope_point now, const struct incident_rates *rates);
 /* The press bears on the specimen: seating to declining. */

@@ -11,6 +11,9 @@
 
 enum sample_flag {
 	SAMPLE_OVER_RANGE = 1 << 0, /* a cell reported over, or the load is above the capacity */
+	SAMPLE_LATE = 1 << 1,       /* its load is right, its time is not: no rate comes from it */
+	SAMPLE_LOST = 1 << 2,       /* a cell counts readings before it that never came */
+	SAMPLE_REPEATED = 1 << 3,   /* a cell sent a reading before it twice */
 };
 
 struct sample {

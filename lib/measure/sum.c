@@ -28,9 +28,21 @@ void sum_reset(struct sum *sum)
 	/* The points themselves are left alone: a press of one cell never touches their memory. */
 	memset(sum->first, 0, sizeof(sum->first));
 	memset(sum->count, 0, sizeof(sum->count));
+	memset(sum->owed, 0, sizeof(sum->owed));
+	sum->owed_sample = 0;
 }
 
-static const struct sum_point *point_at(const struct sum *sum, size_t cell, size_t index)
+/* What stays with the press's load, whichever reading a sample is made of. */
+static const unsigned lasting_marks = SAMPLE_LOST | SAMPLE_REPEATED;
+
+static unsigned marks_of(unsigned status)
+{
+	return (status & READING_LATE ? SAMPLE_LATE : 0) |
+	       (status & READING_LOST ? SAMPLE_LOST : 0) |
+	       (status & READING_REPEATED ? SAMPLE_REPEATED : 0);
+}
+
+static struct sum_point *point_at(struct sum *sum, size_t cell, size_t index)
 {
 	assert(index < sum->count[cell]);
 	return &sum->pending[cell][(sum->first[cell] + index) % SUM_PENDING];
@@ -72,8 +84,10 @@ enum answer {
  * that one. */
 static enum answer load_at(struct sum *sum, size_t cell, int64_t time_ns, int64_t *load_un)
 {
-	while (sum->count[cell] >= 2 && point_at(sum, cell, 1)->time_ns < time_ns)
+	while (sum->count[cell] >= 2 && point_at(sum, cell, 1)->time_ns < time_ns) {
+		point_at(sum, cell, 1)->marks |= point_at(sum, cell, 0)->marks & lasting_marks;
 		drop_oldest(sum, cell);
+	}
 	if (sum->count[cell] == 0)
 		return ANSWER_WAIT;
 	struct sum_point before = *point_at(sum, cell, 0);
@@ -120,6 +134,20 @@ static enum answer total_at(struct sum *sum, const struct sum_point *instant, in
 	return answer;
 }
 
+/* The marks of the points that this instant was looked up in; the lasting ones are then told. */
+static unsigned take_marks(struct sum *sum, const struct sum_point *instant)
+{
+	unsigned marks = instant->marks;
+	for (size_t cell = 1; cell < sum->cell_count; cell++) {
+		size_t used = point_at(sum, cell, 0)->time_ns < instant->time_ns ? 2 : 1;
+		for (size_t i = 0; i < used; i++) {
+			marks |= point_at(sum, cell, i)->marks;
+			point_at(sum, cell, i)->marks &= ~lasting_marks;
+		}
+	}
+	return marks;
+}
+
 static void drain(struct sum *sum, sum_take *take, void *context)
 {
 	while (sum->count[0] > 0) {
@@ -128,9 +156,11 @@ static void drain(struct sum *sum, sum_take *take, void *context)
 		enum answer answer = total_at(sum, &instant, &total_un);
 		if (answer == ANSWER_WAIT)
 			return;
+		unsigned marks = take_marks(sum, &instant) | sum->owed_sample;
 		drop_oldest(sum, 0);
+		sum->owed_sample = answer == ANSWER_LOAD ? 0 : marks & lasting_marks;
 		if (answer == ANSWER_LOAD)
-			emit(sum, instant.time_ns, total_un, 0, take, context);
+			emit(sum, instant.time_ns, total_un, marks, take, context);
 	}
 }
 
@@ -140,16 +170,19 @@ static enum scale_error feed_single(
 	struct sum *sum, const struct reading *reading, sum_take *take, void *context)
 {
 	struct reading copy = *reading;
-	unsigned flags = 0;
+	unsigned flags = sum->owed[0];
 	if (copy.status & READING_OVER) {
 		copy.status &= ~(unsigned)READING_OVER;
-		flags = SAMPLE_OVER_RANGE;
+		flags |= SAMPLE_OVER_RANGE;
 	}
 	int64_t load_un;
 	enum scale_error error = scale_apply(&sum->scale[0], &copy, &load_un);
-	if (error != SCALE_OK)
+	if (error != SCALE_OK) {
+		sum->owed[0] &= lasting_marks;
 		return error;
+	}
 	sum->shares_un[0] = load_un;
+	sum->owed[0] = 0;
 	emit(sum, copy.time.ns, load_un, flags, take, context);
 	return SCALE_OK;
 }
@@ -158,13 +191,19 @@ enum scale_error sum_feed(
 	struct sum *sum, size_t cell, const struct reading *reading, sum_take *take, void *context)
 {
 	assert(cell < sum->cell_count);
+	sum->owed[cell] |= marks_of(reading->status);
+	if (reading->status & READING_REPEATED)
+		return SCALE_OK;
 	if (sum->cell_count == 1)
 		return feed_single(sum, reading, take, context);
 	int64_t load_un;
 	enum scale_error error = scale_apply(&sum->scale[cell], reading, &load_un);
-	if (error != SCALE_OK)
+	if (error != SCALE_OK) {
+		sum->owed[cell] &= lasting_marks;
 		return error;
-	push(sum, cell, (struct sum_point){reading->time.ns, load_un});
+	}
+	push(sum, cell, (struct sum_point){reading->time.ns, load_un, sum->owed[cell]});
+	sum->owed[cell] = 0;
 	drain(sum, take, context);
 	return SCALE_OK;
 }

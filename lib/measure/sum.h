@@ -6,6 +6,9 @@
  * or there is no reading before the instant, there is no sample: a gap, never a guess. A reading at
  * the very instant needs no other.
  *
+ * Marks on readings (late, missing before it, repeated) pass to the sample made of them. A repeated
+ * reading makes none. A sample is late if any reading that it was made of is.
+ *
  * The samples are a function of each cell's sequence of readings alone; how the cells' readings
  * interleave on arrival only changes when a sample comes out, so that live and replay agree.
  * O(cells) per reading in the mean; no allocation. At most SUM_PENDING readings of the first cell
@@ -30,6 +33,7 @@ enum { SUM_CELLS_MAX = 8, SUM_PENDING = 256 };
 struct sum_point {
 	int64_t time_ns;
 	int64_t load_un;
+	unsigned marks; /* enum sample_flag: what its reading brings to a sample made of it */
 };
 
 /* Opaque by convention: made by sum_init, read only through the functions below. */
@@ -39,6 +43,8 @@ struct sum {
 	int64_t capacity_un; /* above it a sample is flagged over range; 0: unknown */
 	struct sum_point pending[SUM_CELLS_MAX][SUM_PENDING];
 	size_t first[SUM_CELLS_MAX], count[SUM_CELLS_MAX];
+	unsigned owed[SUM_CELLS_MAX]; /* marks of readings that made no point, for the next one */
+	unsigned owed_sample;         /* marks of instants that made no sample */
 	uint64_t lost;
 	int64_t shares_un[SUM_CELLS_MAX]; /* what sum_shares gives */
 };

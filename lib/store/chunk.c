@@ -2,7 +2,7 @@
  *
  * The bytes of a chunk, all numbers as little-endian base-128 varints, signed ones zigzag first:
  *
- *   version       one byte, 1
+ *   version       one byte, 1 or 2
  *   count         readings, 1 .. 1024
  *   groups        until their lengths add up to count: length, exponent (signed), unit, status
  *   first time    ns (signed)
@@ -11,7 +11,14 @@
  *   then for every further reading:
  *     time        distance from the reading before it, less the step (signed)
  *     mantissa    difference from the one before it (signed)
+ *     moved, counter: see below
  *   check         the first 8 bytes of BLAKE2b-256 over all bytes before it
+ *
+ * Version 1 is for readings whose time is their stamp and that have no counter. Version 2 has after
+ * the first mantissa: first moved (signed: the stamp less the time), first counter (signed), the
+ * counter's step (signed, its mean distance), and which of the two are in every further reading: 1
+ * moved, 2 counter, 3 both, 0 neither (they follow from the first one and the step). There: moved
+ * less the one before it (signed); counter less the one before it less the step (signed).
  *
  * Why: times are irregular by tens of microseconds, which no packing can remove, and regular
  * otherwise, so a distance less the step takes three bytes at most; a value on a ramp moves by few
@@ -24,7 +31,21 @@
 #include <sodium.h>
 #include <string.h>
 
-enum { VERSION = 1, CHECK_SIZE = 8, EXPONENT_MAX = 18 };
+enum {
+	VERSION_PLAIN = 1,
+	VERSION_FULL = 2,
+	CHECK_SIZE = 8,
+	EXPONENT_MAX = 18,
+	WITH_MOVED = 1,
+	WITH_COUNTER = 2,
+};
+
+/* What of a chunk is not in its first reading. All distances as two's complement. */
+struct steps {
+	uint64_t version;
+	uint64_t time, counter;
+	uint64_t with; /* WITH_, or-ed */
+};
 
 static void check_of(const unsigned char *bytes, size_t size, unsigned char check[CHECK_SIZE])
 {
@@ -81,28 +102,64 @@ static void write_groups(struct writer *writer, const struct reading *readings, 
 	}
 }
 
+static struct steps find_steps(const struct reading *readings, size_t count)
+{
+	const struct reading *first = &readings[0], *last = &readings[count - 1];
+	struct steps steps = {.version = VERSION_PLAIN};
+
+	if (count > 1 && last->time.ns > first->time.ns)
+		steps.time = ((uint64_t)last->time.ns - (uint64_t)first->time.ns) / (count - 1);
+	if (count > 1 && last->counter > first->counter)
+		steps.counter = ((uint64_t)last->counter - (uint64_t)first->counter) / (count - 1);
+	for (size_t i = 0; i < count; i++) {
+		uint64_t counter = (uint64_t)first->counter + i * steps.counter;
+
+		if (readings[i].moved_ns != 0 || readings[i].counter != 0)
+			steps.version = VERSION_FULL;
+		if (readings[i].moved_ns != first->moved_ns)
+			steps.with |= WITH_MOVED;
+		if ((uint64_t)readings[i].counter != counter)
+			steps.with |= WITH_COUNTER;
+	}
+	return steps;
+}
+
+static void write_first(
+	struct writer *writer, const struct reading *first, const struct steps *steps)
+{
+	write_signed(writer, (uint64_t)first->time.ns);
+	write_signed(writer, steps->time);
+	write_signed(writer, (uint64_t)first->value.mantissa);
+	if (steps->version == VERSION_PLAIN)
+		return;
+	write_signed(writer, (uint64_t)first->moved_ns);
+	write_signed(writer, (uint64_t)first->counter);
+	write_signed(writer, steps->counter);
+	write_number(writer, steps->with);
+}
+
+static void write_next(struct writer *writer, const struct reading *before,
+	const struct reading *reading, const struct steps *steps)
+{
+	write_signed(writer, (uint64_t)reading->time.ns - (uint64_t)before->time.ns - steps->time);
+	write_signed(writer, (uint64_t)reading->value.mantissa - (uint64_t)before->value.mantissa);
+	if (steps->with & WITH_MOVED)
+		write_signed(writer, (uint64_t)reading->moved_ns - (uint64_t)before->moved_ns);
+	if (steps->with & WITH_COUNTER)
+		write_signed(writer,
+			(uint64_t)reading->counter - (uint64_t)before->counter - steps->counter);
+}
+
 static bool write_chunk(struct writer *writer, const struct reading *readings, size_t count)
 {
-	uint64_t time = (uint64_t)readings[0].time.ns, step = 0;
-	uint64_t mantissa = (uint64_t)readings[0].value.mantissa;
+	struct steps steps = find_steps(readings, count);
 
-	if (count > 1 && readings[count - 1].time.ns > readings[0].time.ns)
-		step = ((uint64_t)readings[count - 1].time.ns - time) / (count - 1);
-	write_number(writer, VERSION);
+	write_number(writer, steps.version);
 	write_number(writer, count);
 	write_groups(writer, readings, count);
-	write_signed(writer, time);
-	write_signed(writer, step);
-	write_signed(writer, mantissa);
-	for (size_t i = 1; i < count && !writer->overflow; i++) {
-		uint64_t next = (uint64_t)readings[i].time.ns;
-		uint64_t digits = (uint64_t)readings[i].value.mantissa;
-
-		write_signed(writer, next - time - step);
-		write_signed(writer, digits - mantissa);
-		time = next;
-		mantissa = digits;
-	}
+	write_first(writer, &readings[0], &steps);
+	for (size_t i = 1; i < count && !writer->overflow; i++)
+		write_next(writer, &readings[i - 1], &readings[i], &steps);
 	return !writer->overflow;
 }
 
@@ -176,19 +233,33 @@ static void read_groups(struct reader *reader, struct reading *readings, size_t 
 	}
 }
 
-static void read_values(struct reader *reader, struct reading *readings, size_t count)
+static void read_values(
+	struct reader *reader, struct reading *readings, size_t count, uint64_t version)
 {
-	uint64_t time = read_signed(reader);
-	uint64_t step = read_signed(reader);
-	uint64_t mantissa = read_signed(reader);
+	uint64_t time = read_signed(reader), step = read_signed(reader);
+	uint64_t mantissa = read_signed(reader), moved = 0, counter = 0;
+	struct steps steps = {.version = version, .time = step};
 
+	if (version == VERSION_FULL) {
+		moved = read_signed(reader);
+		counter = read_signed(reader);
+		steps.counter = read_signed(reader);
+		steps.with = read_number(reader);
+		if (steps.with > (WITH_MOVED | WITH_COUNTER) && reader->error == CHUNK_OK)
+			reader->error = CHUNK_VALUE;
+	}
 	for (size_t i = 0; i < count && reader->error == CHUNK_OK; i++) {
 		if (i > 0) {
 			time += step + read_signed(reader);
 			mantissa += read_signed(reader);
+			moved += steps.with & WITH_MOVED ? read_signed(reader) : 0;
+			counter += steps.counter;
+			counter += steps.with & WITH_COUNTER ? read_signed(reader) : 0;
 		}
 		readings[i].time.ns = (int64_t)time;
 		readings[i].value.mantissa = (int64_t)mantissa;
+		readings[i].moved_ns = (int64_t)moved;
+		readings[i].counter = (int64_t)counter;
 	}
 }
 
@@ -204,13 +275,14 @@ enum chunk_error chunk_decode(
 	check_of(bytes, reader.size, check);
 	if (memcmp(check, bytes + reader.size, CHECK_SIZE) != 0)
 		return CHUNK_CHECK;
-	if (read_number(&reader) != VERSION)
+	uint64_t version = read_number(&reader);
+	if (version != VERSION_PLAIN && version != VERSION_FULL)
 		return CHUNK_VERSION;
 	uint64_t announced = read_number(&reader);
 	if (announced == 0 || announced > CHUNK_READINGS_MAX)
 		return CHUNK_VALUE;
 	read_groups(&reader, readings, announced);
-	read_values(&reader, readings, announced);
+	read_values(&reader, readings, announced, version);
 	if (reader.error != CHUNK_OK)
 		return reader.error;
 	if (reader.position != reader.size)

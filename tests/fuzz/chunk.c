@@ -28,6 +28,8 @@ static void try_again(const struct reading *readings, size_t count)
 		assert(back[i].time.ns == readings[i].time.ns);
 		assert(back[i].value.mantissa == readings[i].value.mantissa);
 		assert(back[i].value.exponent == readings[i].value.exponent);
+		assert(back[i].moved_ns == readings[i].moved_ns);
+		assert(back[i].counter == readings[i].counter);
 		assert(back[i].unit == readings[i].unit && back[i].status == readings[i].status);
 	}
 }

@@ -168,6 +168,94 @@ static void errors_are_counted_and_the_next_line_is_read(void **state)
 	assert_int_equal(stream.last_error, DECODER_BAD_UNIT);
 }
 
+/* Lines of ten bytes at 9600 baud, one every 100 ms; the reader is held up for half a second. */
+static void what_piles_up_is_late_but_for_the_last(void **state)
+{
+	(void)state;
+	struct stream stream;
+	struct kept kept = {0};
+	init_synchronised(&stream, NS_PER_BYTE_9600);
+	feed(&stream, "   1.0 kN\n", 100000000, &kept);
+	feed(&stream, "   2.0 kN\n", 200000000, &kept);
+	feed(&stream, "   3.0 kN\n   4.0 kN\n   5.0 kN\n   6.0 kN\n   7.0 kN\n", 700000000, &kept);
+	feed(&stream, "   8.0 kN\n", 800000000, &kept);
+	assert_int_equal(kept.count, 8);
+	for (size_t i = 0; i < 8; i++)
+		assert_int_equal(kept.readings[i].status, i >= 2 && i < 6 ? READING_LATE : 0);
+	assert_int_equal(stream.late_count, 4);
+	/* Stored as it was stamped, marked or not. */
+	for (size_t i = 2; i < 7; i++)
+		assert_int_equal(kept.readings[i].time.ns + kept.readings[i].moved_ns, 700000000);
+	assert_int_equal(kept.readings[6].time.ns, 700000000);
+}
+
+/* An adapter that holds bytes back for 16 ms delivers a 1 kHz cell in heaps, evenly. */
+static void even_heaps_are_not_late(void **state)
+{
+	(void)state;
+	struct stream stream;
+	struct kept kept = {0};
+	init_synchronised(&stream, 10851);
+	for (int chunk = 0; chunk < 100; chunk++) {
+		char text[16 * 8 + 1];
+		for (size_t i = 0; i < 16; i++)
+			snprintf(text + 8 * i, 9, "%4d kN\n", chunk);
+		feed(&stream, text, (1 + chunk) * INT64_C(16000000), &kept);
+	}
+	assert_int_equal(kept.count, 1600);
+	assert_int_equal(stream.late_count, 0);
+}
+
+/* The shortest round trip is what the instrument needs; what exceeds it by more is ours. */
+static void a_reply_that_was_held_up_is_late(void **state)
+{
+	(void)state;
+	static const int64_t trips_ms[] = {30, 32, 30, 49, 60, 31, 200};
+	struct stream stream;
+	struct kept kept = {0};
+	stream_init(&stream, decoder_find("sma"), &standard, 0);
+	for (size_t i = 0; i < 7; i++) {
+		int64_t asked_ns = (int64_t)i * 1000000000;
+		stream_ask(&stream, (struct mono_time){asked_ns});
+		feed(&stream, "\n 1G       1.250kg \r", asked_ns + trips_ms[i] * 1000000, &kept);
+		assert_int_equal(kept.count, i + 1);
+		assert_int_equal(kept.readings[i].status, trips_ms[i] > 50 ? READING_LATE : 0);
+	}
+	/* What is left of a reply is forgotten with the next request. */
+	feed(&stream, "\n 1G       1.2", 8000000000, &kept);
+	stream_ask(&stream, (struct mono_time){9000000000});
+	feed(&stream, "\n 1G       1.250kg \r", 9030000000, &kept);
+	assert_int_equal(kept.count, 8);
+	assert_int_equal(stream.error_count, 0);
+}
+
+/* The same pile as above with a count: each reading has its own time, and none is late. */
+static void a_counter_tells_the_times_of_a_pile(void **state)
+{
+	(void)state;
+	static struct decoder_setup counted;
+	struct stream stream;
+	struct kept kept = {0};
+	assert_true(
+		pattern_compile("{sequence wrap=10 every=100ms} {load}", &counted.pattern, NULL));
+	stream_init(&stream, decoder_find("plain"), &counted, NS_PER_BYTE_9600);
+	feed(&stream, "\n7 1\n", 100000000, &kept);
+	feed(&stream, "8 2\n", 200000000, &kept);
+	feed(&stream, "9 3\n0 4\n1 5\n2 6\n3 7\n", 700000000, &kept);
+	feed(&stream, "3 7\n5 9\n", 900000000, &kept);
+	assert_int_equal(kept.count, 9);
+	for (size_t i = 0; i < 7; i++) {
+		assert_int_equal(kept.readings[i].status, 0);
+		check_near((double)kept.readings[i].time.ns, 1e8 * (double)(i + 1), 1e6);
+	}
+	assert_int_equal(kept.readings[2].time.ns + kept.readings[2].moved_ns, 700000000);
+	assert_int_equal(kept.readings[7].status, READING_REPEATED);
+	assert_int_equal(kept.readings[8].status, READING_LOST);
+	assert_int_equal(stream.lost_count, 1);
+	assert_int_equal(stream.repeated_count, 1);
+	assert_int_equal(stream.late_count, 0);
+}
+
 /* A long text of good lines, bad lines and noise, from a seed. */
 static size_t make_text(unsigned char *text, size_t size)
 {
@@ -246,6 +334,10 @@ int main(void)
 		cmocka_unit_test(half_a_line_at_opening_is_no_reading),
 		cmocka_unit_test(the_tail_of_a_long_line_is_no_reading),
 		cmocka_unit_test(errors_are_counted_and_the_next_line_is_read),
+		cmocka_unit_test(what_piles_up_is_late_but_for_the_last),
+		cmocka_unit_test(even_heaps_are_not_late),
+		cmocka_unit_test(a_reply_that_was_held_up_is_late),
+		cmocka_unit_test(a_counter_tells_the_times_of_a_pile),
 		cmocka_unit_test(any_cut_gives_the_same_readings_and_times),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

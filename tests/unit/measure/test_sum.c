@@ -193,6 +193,60 @@ static void a_dead_cell_costs_samples_and_nothing_else(void **state)
 	assert_int_equal(kept.count, 2);
 }
 
+static void feed_marked(size_t cell, int64_t time_ms, int64_t load_un, unsigned status)
+{
+	struct reading reading = at(time_ms, load_un);
+	reading.status = status;
+	assert_int_equal(sum_feed(&sum, cell, &reading, keep, &kept), SCALE_OK);
+}
+
+static void check_flags(size_t index, unsigned flags)
+{
+	assert_true(index < kept.count);
+	assert_int_equal(kept.samples[index].flags, flags);
+}
+
+static void marks_of_one_cell_pass_to_its_samples(void **state)
+{
+	(void)state;
+	begin(1, 0);
+	feed_marked(0, 10, 1, READING_LATE);
+	feed_marked(0, 20, 2, READING_LOST);
+	feed_marked(0, 30, 2, READING_REPEATED); /* no sample, but the next one tells */
+	feed_marked(0, 40, 3, 0);
+	feed_marked(0, 50, 4, 0);
+	assert_int_equal(kept.count, 4);
+	check_flags(0, SAMPLE_LATE);
+	check_flags(1, SAMPLE_LOST);
+	check_flags(2, SAMPLE_REPEATED);
+	check_flags(3, 0);
+	assert_int_equal(kept.samples[2].load_un, 3);
+}
+
+/* Cell 1 is slower than cell 0, then faster: late is what a sample was made of, and what was lost
+ * is told once. */
+static void marks_of_other_cells_pass_to_what_is_made_of_them(void **state)
+{
+	(void)state;
+	begin(2, 0);
+	feed(1, 0, 0);
+	feed(0, 10, 0);
+	feed(0, 20, 0);
+	feed_marked(1, 40, 0, READING_LATE | READING_LOST);
+	check_flags(0, SAMPLE_LATE | SAMPLE_LOST);
+	check_flags(1, SAMPLE_LATE);
+	feed(0, 50, 0);
+	feed(1, 60, 0);
+	check_flags(2, SAMPLE_LATE); /* from the late point on */
+	feed_marked(1, 70, 0, READING_LOST);
+	feed(1, 80, 0);
+	feed(1, 90, 0);
+	feed(0, 85, 0);
+	check_flags(3, SAMPLE_LOST); /* passed over, and told all the same */
+	feed(0, 88, 0);
+	check_flags(4, 0);
+}
+
 static void reset_forgets_what_waits(void **state)
 {
 	(void)state;
@@ -213,6 +267,9 @@ static size_t make_sequence(struct reading *readings, size_t max, int64_t end_ms
 		readings[count] = at(time_ms, load);
 		if (lrand48() % 20 == 0)
 			readings[count].status = READING_INVALID;
+		static const unsigned marks[] = {READING_LATE, READING_LOST, READING_REPEATED};
+		if (lrand48() % 10 == 0)
+			readings[count].status |= marks[lrand48() % 3];
 		count++;
 		time_ms += lrand48() % 40 == 0 ? 200 + lrand48() % 200 : lrand48() % 60;
 		load += lrand48() % 100000 - 20000;
@@ -279,6 +336,8 @@ int main(void)
 		cmocka_unit_test(an_unusable_reading_widens_the_distance),
 		cmocka_unit_test(a_total_beyond_what_is_represented_is_a_gap),
 		cmocka_unit_test(a_dead_cell_costs_samples_and_nothing_else),
+		cmocka_unit_test(marks_of_one_cell_pass_to_its_samples),
+		cmocka_unit_test(marks_of_other_cells_pass_to_what_is_made_of_them),
 		cmocka_unit_test(reset_forgets_what_waits),
 		cmocka_unit_test(arrival_order_does_not_change_the_samples),
 	};

@@ -39,6 +39,8 @@ static void assert_same(const struct reading *one, const struct reading *other)
 	assert_int_equal(one->value.exponent, other->value.exponent);
 	assert_int_equal(one->unit, other->unit);
 	assert_int_equal(one->status, other->status);
+	assert_int_equal(one->moved_ns, other->moved_ns);
+	assert_int_equal(one->counter, other->counter);
 }
 
 /* Through the codec and back, however many chunks it takes; returns the bytes used. */
@@ -110,6 +112,11 @@ static void test_any_value_comes_back(void **unused)
 				.unit = (enum unit)(random_bits() % UNIT_COUNT),
 				.status = (unsigned)random_bits(),
 			};
+			/* Of some chunks all, of some none has them. */
+			if (round % 3 == 1 || (round % 3 == 2 && i % 5))
+				readings[i].moved_ns = (int64_t)random_bits() >> shift;
+			if (round % 4 == 1 || (round % 4 == 2 && i % 7))
+				readings[i].counter = (int64_t)random_bits() >> shift;
 		}
 		check_round(readings, 1 + random_bits() % 3000);
 	}
@@ -147,6 +154,29 @@ static void test_documented_example(void **unused)
 	assert_int_equal(chunk_encode(readings, 3, made, &size), 3);
 	assert_int_equal(size, sizeof(bytes));
 	assert_memory_equal(made, bytes, size);
+}
+
+/* A stamp that lies one byte behind, and a count of readings: nothing a reading but its first. */
+static void test_counters_cost_nothing_while_they_count(void **unused)
+{
+	static struct reading readings[1000];
+	(void)unused;
+
+	for (size_t i = 0; i < 1000; i++)
+		readings[i] = (struct reading){
+			.time = {(int64_t)i * 1000000},
+			.value = {(int64_t)i, -2},
+			.unit = UNIT_KILONEWTON,
+		};
+	size_t without = check_round(readings, 1000);
+	for (size_t i = 0; i < 1000; i++) {
+		readings[i].moved_ns = 1041666;
+		readings[i].counter = (int64_t)(70000 + 3 * i);
+	}
+	size_t with = check_round(readings, 1000);
+	assert_true(with > without && with <= without + 10);
+	readings[500].counter++;
+	assert_true(check_round(readings, 1000) > without + 999);
 }
 
 static void test_extremes(void **unused)
@@ -260,6 +290,7 @@ int main(void)
 		cmocka_unit_test(test_ramp_is_compact),
 		cmocka_unit_test(test_any_value_comes_back),
 		cmocka_unit_test(test_documented_example),
+		cmocka_unit_test(test_counters_cost_nothing_while_they_count),
 		cmocka_unit_test(test_extremes),
 		cmocka_unit_test(test_long_batches_are_split),
 		cmocka_unit_test(test_every_flipped_bit_is_noticed),
