@@ -7,7 +7,6 @@
 
 #include "log.h"
 
-#include <pwd.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -15,17 +14,6 @@
 enum { SLICE_MAX = 16 * 1024 };
 
 /* ---- one note */
-
-static void name_actor(uid_t uid, struct actor *actor)
-{
-	struct passwd entry, *found = NULL;
-	char buffer[1024];
-
-	*actor = (struct actor){.uid = uid};
-	if (getpwuid_r(uid, &entry, buffer, sizeof buffer, &found) == 0 && found)
-		snprintf(actor->name, sizeof actor->name, "%.*s", STORE_NAME_SIZE - 1,
-			found->pw_name);
-}
 
 static bool take_press_name(void *context, const struct run_row *row)
 {
@@ -103,13 +91,13 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	case WRITER_RUN_CLOSE:
 		return apply_close(applier, note);
 	case WRITER_REGISTER:
-		name_actor(note->uid, &actor);
+		store_actor(note->uid, &actor);
 		return store_specimen_add(applier->store, &note->specimen, &actor, note->now);
 	case WRITER_SEAT:
-		name_actor(note->uid, &actor);
+		store_actor(note->uid, &actor);
 		return apply_seat(applier, note, &actor);
 	case WRITER_FRACTURE:
-		name_actor(note->uid, &actor);
+		store_actor(note->uid, &actor);
 		return apply_fracture(applier, note, &actor);
 	}
 	return STORE_REFUSED;

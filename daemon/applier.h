@@ -14,7 +14,7 @@ enum { APPLIER_GATHER_MAX = 1024 };
 
 struct applier {
 	struct ring *ring;
-	struct store *store;                      /* NULL while the disk refuses */
+	struct store *store;
 	const char *database;                     /* for messages */
 	int64_t runs[CONFIG_PRESSES_MAX];         /* as committed; 0: none open */
 	int64_t runs_pending[CONFIG_PRESSES_MAX]; /* as in the transaction */

@@ -385,9 +385,6 @@ static void settle(struct loader *loader)
 {
 	struct config *config = loader->config;
 
-	if (!config->lock[0])
-		snprintf(config->lock, sizeof config->lock, "%.*s.lock", CONFIG_PATH_SIZE - 8,
-			config->database);
 	if (!config->press_count)
 		complain_at(loader, 0, "no [press NAME]: there is nothing to listen to");
 	for (size_t i = 0; i < config->cell_count; i++) {

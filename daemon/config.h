@@ -87,7 +87,6 @@ struct config {
 	struct config_section section;
 	char database[CONFIG_PATH_SIZE];
 	char socket[CONFIG_PATH_SIZE];
-	char lock[CONFIG_PATH_SIZE];
 	enum log_level log_level;
 	size_t press_count;
 	struct config_press presses[CONFIG_PRESSES_MAX];

@@ -345,10 +345,6 @@ const struct config_key config_keys[] = {
 		"the file that keeps every run; made if there is none", OF_CONFIG(database)},
 	{CONFIG_RAMPLOGD, "socket", &TYPE_PATH, 1, 107, "/run/ramplog/control.sock", "bytes",
 		"the control socket that `ramplog` talks to", OF_CONFIG(socket)},
-	{CONFIG_RAMPLOGD, "lock", &TYPE_PATH, 1, CONFIG_PATH_SIZE - 1, "", "bytes",
-		"held while the daemon runs, so that one program writes; default: the database's"
-		" path with `.lock` after it",
-		OF_CONFIG(lock)},
 	{CONFIG_RAMPLOGD, "log_level", &TYPE_LEVEL, 0, 0, "info", "",
 		"`error`, `warning`, `info` or `debug`; lines below it are left out",
 		OF_CONFIG(log_level)},

@@ -6,8 +6,8 @@
 #include "daemon.h"
 
 #include "asks.h"
-#include "lock.h"
 #include "log.h"
+#include "now.h"
 #include "recover.h"
 #include "wire/live.h"
 
@@ -148,9 +148,25 @@ static void start_signals(struct daemon *daemon)
 	uv_poll_start(&daemon->signals, UV_READABLE, on_signal);
 }
 
+static bool take_key(struct daemon *daemon, struct message *why)
+{
+	struct actor actor;
+	bool changed = false;
+
+	store_actor(getuid(), &actor);
+	if (store_key_take(daemon->store, &actor, now_utc(), &changed) != STORE_OK)
+		return message_set(why, "%s", store_error(daemon->store));
+	if (changed)
+		log_line(LOG_WARNING,
+			"%s.key: another key than before signs from now on, which is on record: "
+			"if nobody changed it, find out who did",
+			daemon->config->database);
+	return true;
+}
+
 bool daemon_init(struct daemon *daemon, const struct config *config, struct message *why)
 {
-	*daemon = (struct daemon){.config = config, .lock = -1};
+	*daemon = (struct daemon){.config = config};
 	int failed = uv_loop_init(&daemon->loop);
 	assert(!failed);
 	/* A client that leaves must not take the daemon with it. */
@@ -163,10 +179,9 @@ bool daemon_init(struct daemon *daemon, const struct config *config, struct mess
 	lateness_init(&daemon->lateness, &daemon->loop);
 	bool made = make_parts(daemon);
 	assert(made);
-	daemon->lock = lock_take(config->lock, why);
-	if (daemon->lock < 0 ||
-		store_open(&daemon->store, config->database, STORE_WRITE, why) != STORE_OK ||
-		!clients_listen(daemon->clients, config->socket, why))
+	/* The store's lock also keeps a second daemon from the socket. */
+	if (store_open(&daemon->store, config->database, STORE_WRITE, why) != STORE_OK ||
+		!take_key(daemon, why) || !clients_listen(daemon->clients, config->socket, why))
 		return false;
 	make_presses(daemon);
 	if (!recover_all(daemon, why))
@@ -200,6 +215,4 @@ void daemon_finish(struct daemon *daemon)
 	int failed = uv_loop_close(&daemon->loop);
 	assert(!failed);
 	close(daemon->signal_fd);
-	if (daemon->lock >= 0)
-		close(daemon->lock);
 }

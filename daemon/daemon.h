@@ -19,8 +19,7 @@
 struct daemon {
 	uv_loop_t loop;
 	const struct config *config; /* outlives the daemon */
-	int lock;
-	struct store *store; /* until the writer has it */
+	struct store *store;         /* until the writer has it */
 	struct writer *writer;
 	struct clients *clients;
 	size_t press_count;

@@ -50,6 +50,7 @@ struct writer {
 
 	/* the thread's */
 	struct applier applier;
+	bool refused; /* a fresh connection is needed */
 	int stop_tries;
 	uint64_t looked_ns; /* every job present then came before */
 
@@ -124,8 +125,7 @@ static void begin_outage(struct writer *writer, const struct message *why)
 	writer->refusal = *why;
 	writer->tries++;
 	uv_mutex_unlock(&writer->mutex);
-	store_close(writer->applier.store);
-	writer->applier.store = NULL;
+	writer->refused = true;
 	uv_async_send(&writer->async);
 }
 
@@ -133,10 +133,12 @@ static bool reopen(struct writer *writer)
 {
 	struct message why = {""};
 
-	if (writer->applier.store)
+	if (!writer->refused)
 		return true;
-	if (store_open(&writer->applier.store, writer->database, STORE_WRITE, &why) == STORE_OK)
+	if (store_reopen(writer->applier.store, &why) == STORE_OK) {
+		writer->refused = false;
 		return true;
+	}
 	begin_outage(writer, &why);
 	return false;
 }

@@ -52,6 +52,8 @@ static const char *kind_text(enum audit_kind kind)
 		return "seal";
 	case AUDIT_MISSING:
 		return "missing";
+	case AUDIT_FILE:
+		return "file";
 	case AUDIT_UNCLOSED:
 		return "unclosed";
 	}
@@ -66,7 +68,7 @@ static void clear_progress(const struct audit *audit)
 
 static void put_finding(const struct audit_finding *finding)
 {
-	printf("run %" PRId64 ": ", finding->run);
+	printf("%s: ", finding->place);
 	switch (finding->kind) {
 	case AUDIT_FIELD:
 		printf("%s is stored as %s, the readings give %s\n", finding->field,
@@ -79,6 +81,9 @@ static void put_finding(const struct audit_finding *finding)
 	case AUDIT_MISSING:
 		printf("%s is %s; expected: %s\n", finding->field, finding->stored,
 			finding->derived);
+		break;
+	case AUDIT_FILE:
+		printf("%s: %s; expected: %s\n", finding->field, finding->stored, finding->derived);
 		break;
 	case AUDIT_UNCLOSED:
 		puts("was never closed (no difference; it has no outcome to compare)");
@@ -95,9 +100,10 @@ static void take_finding(void *context, const struct audit_finding *finding)
 		return;
 	}
 	json_array_append_new(audit->findings,
-		json_pack("{s:s, s:I, s:s, s:s, s:s}", "kind", kind_text(finding->kind), "run",
-			(json_int_t)finding->run, "field", finding->field, "stored",
-			finding->stored, "derived", finding->derived));
+		json_pack("{s:s, s:o, s:s, s:s, s:s, s:s}", "kind", kind_text(finding->kind), "run",
+			finding->run > 0 ? json_integer(finding->run) : json_null(), "place",
+			finding->place, "field", finding->field, "stored", finding->stored,
+			"derived", finding->derived));
 }
 
 static bool show_progress(void *context, size_t done, size_t total)

@@ -6,15 +6,10 @@
 #include "options.h"
 
 #include <errno.h>
-#include <fcntl.h>
-#include <pwd.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/file.h>
 #include <time.h>
 #include <unistd.h>
-
-enum { LOCK_MODE = 0640 };
 
 static error_t parse(int key, char *typed, struct argp_state *state)
 {
@@ -31,35 +26,6 @@ static const struct argp_child children[] = {
 	{&options_database, 0, NULL, 0}, {&options_socket, 0, NULL, 0}, {0}};
 const struct argp writing_argp = {NULL, parse, NULL, NULL, children, NULL, NULL};
 
-/* The lock that a daemon holds from start to end, unless its config names another: then the store's
- * own refuses, in fewer words. The descriptor keeps it until it is closed. */
-static bool take_lock(const char *database, int *fd, struct message *why)
-{
-	char path[STORE_PATH_SIZE + 8];
-	if (snprintf(path, sizeof(path), "%s.lock", database) >= (int)sizeof(path))
-		return message_set(why, "the database's path %s is too long", database);
-	*fd = open(path, O_RDWR | O_CREAT | O_CLOEXEC, LOCK_MODE);
-	if (*fd < 0)
-		return message_set(why, "%s: %s", path, strerror(errno));
-	if (flock(*fd, LOCK_EX | LOCK_NB) == 0)
-		return true;
-	close(*fd);
-	return message_set(why,
-		"%s is held: a daemon writes to this database, but it does not listen on the "
-		"socket that was tried; name its socket with --socket",
-		path);
-}
-
-static void find_actor(struct actor *actor)
-{
-	*actor = (struct actor){.uid = (uint32_t)getuid()};
-	const struct passwd *entry = getpwuid(getuid());
-	if (entry)
-		snprintf(actor->name, sizeof(actor->name), "%s", entry->pw_name);
-	else
-		snprintf(actor->name, sizeof(actor->name), "uid %u", (unsigned)getuid());
-}
-
 static struct utc_time now(void)
 {
 	struct timespec time;
@@ -70,7 +36,7 @@ static struct utc_time now(void)
 static enum store_status apply(struct store *store, const struct request *request)
 {
 	struct actor actor;
-	find_actor(&actor);
+	store_actor(getuid(), &actor);
 	switch (request->ask) {
 	case REQUEST_REGISTER:
 		return store_specimen_add(store, &request->specimen, &actor, now());
@@ -88,7 +54,15 @@ static enum store_status apply(struct store *store, const struct request *reques
 
 static int write_store(const struct writing *writing, struct store *store)
 {
-	enum store_status status = store_begin(store);
+	struct actor actor;
+	bool changed = false;
+	store_actor(getuid(), &actor);
+	enum store_status status = store_key_take(store, &actor, now(), &changed);
+	if (changed)
+		fprintf(stderr, "%s: another key than before signs from now on (%s.key)\n",
+			writing->command, writing->database);
+	if (status == STORE_OK)
+		status = store_begin(store);
 	if (status == STORE_OK)
 		status = apply(store, &writing->request);
 	if (status == STORE_OK)
@@ -104,7 +78,6 @@ static int write_alone(const struct writing *writing, const struct message *away
 {
 	struct message why;
 	struct store *store;
-	int lock = -1;
 	/* A database is made by the daemon, not by a mistyped path. */
 	if (access(writing->database, F_OK) != 0) {
 		fprintf(stderr,
@@ -113,18 +86,18 @@ static int write_alone(const struct writing *writing, const struct message *away
 			writing->command, away->text, writing->database);
 		return EXIT_CANNOT;
 	}
-	if (!take_lock(writing->database, &lock, &why)) {
-		fprintf(stderr, "%s: %s\n", writing->command, why.text);
-		return EXIT_CANNOT;
-	}
 	int code = EXIT_CANNOT;
-	if (store_open(&store, writing->database, STORE_WRITE, &why) == STORE_OK) {
+	enum store_status status = store_open(&store, writing->database, STORE_WRITE, &why);
+	if (status == STORE_OK) {
 		code = write_store(writing, store);
 		store_close(store);
 	} else {
 		fprintf(stderr, "%s: %s\n", writing->command, why.text);
 	}
-	close(lock);
+	if (status == STORE_BUSY)
+		fputs("if it is a daemon, it does not listen on the socket that was tried: name "
+		      "its socket with --socket\n",
+			stderr);
 	return code;
 }
 

@@ -216,6 +216,7 @@ void judge_finish(struct judge *judge, struct judgement *judgement)
 		judge->track.points[judge->track.count++] =
 			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un};
 	judge_track(judge, judgement);
+	judgement->sample_count = judge->sample_count;
 	judge->track.count = count;
 	judge->findings.count = found;
 	judge->findings.total = total;

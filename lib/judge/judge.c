@@ -42,6 +42,7 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	judge->plan = *plan;
 	judge->track.count = 0;
 	judge->any = false;
+	judge->sample_count = 0;
 	findings_clear(&judge->findings);
 	spike_init(&judge->spike, &judge->plan.policy);
 	stuck_init(&judge->stuck);
@@ -141,6 +142,7 @@ bool judge_feed(struct judge *judge, const struct sample *sample)
 	if (judge->machine.over || (judge->any && sample->time.ns <= judge->last_ns))
 		return judge->machine.over;
 	judge->any = true;
+	judge->sample_count++;
 	judge->last_ns = sample->time.ns;
 	incident_reading(&judge->incident, sample, phase_loaded(judge->machine.phase));
 	struct spike_out out;

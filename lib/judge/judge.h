@@ -79,6 +79,7 @@ struct judgement {
 	size_t event_count;
 	struct event events[JUDGE_EVENTS_MAX]; /* by time; of more, the first ones are kept */
 	size_t event_total;                    /* how many there were */
+	size_t sample_count; /* that were taken: of a later time than the one before */
 };
 
 enum advice {

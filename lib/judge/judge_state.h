@@ -28,6 +28,7 @@ struct judge {
 	struct adviser adviser;
 	struct findings findings;
 	int64_t last_ns;
+	size_t sample_count;
 	bool any;
 	struct noise noise;       /* scratch of judge_finish */
 	struct findings finished; /* events on the record */

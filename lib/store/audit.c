@@ -4,42 +4,17 @@
  * the next; only a disk that answers with errors does.
  *
  * What it cannot see: the newest runs removed with their seals, all of them; for that the newest
- * seal has to be kept somewhere else.
+ * seal has to be kept somewhere else (audit_chain.c).
  */
-#include "store/audit.h"
+#include "store/audit_inside.h"
 
 #include "store/columns.h"
 #include "store/replay.h"
-#include "store/seal.h"
 
 #include <assert.h>
 #include <inttypes.h>
-#include <sodium.h>
 #include <stdio.h>
 #include <string.h>
-
-struct audit {
-	struct store *store;
-	audit_take *take;
-	void *context;
-	struct audit_summary *summary;
-	int64_t run;
-};
-
-static void find(struct audit *audit, enum audit_kind kind, const char *field, const char *stored,
-	const char *derived)
-{
-	struct audit_finding finding = {.kind = kind, .run = audit->run};
-
-	snprintf(finding.field, sizeof(finding.field), "%s", field);
-	snprintf(finding.stored, sizeof(finding.stored), "%s", stored);
-	snprintf(finding.derived, sizeof(finding.derived), "%s", derived);
-	if (kind == AUDIT_UNCLOSED)
-		audit->summary->unclosed_count++;
-	else
-		audit->summary->difference_count++;
-	audit->take(audit->context, &finding);
-}
 
 static void compare(struct audit *audit, const char *prefix, const struct column *columns,
 	const void *stored, const void *derived)
@@ -53,7 +28,7 @@ static void compare(struct audit *audit, const char *prefix, const struct column
 		snprintf(name, sizeof(name), "%s%s", prefix, column->name);
 		columns_text(column, stored, texts.stored, sizeof(texts.stored));
 		columns_text(column, derived, texts.derived, sizeof(texts.derived));
-		find(audit, AUDIT_FIELD, name, texts.stored, texts.derived);
+		audit_find(audit, AUDIT_FIELD, name, texts.stored, texts.derived);
 	}
 }
 
@@ -65,7 +40,7 @@ static void compare_count(struct audit *audit, const char *field, int64_t stored
 		return;
 	snprintf(one, sizeof(one), "%" PRId64, stored);
 	snprintf(other, sizeof(other), "%" PRId64, derived);
-	find(audit, AUDIT_FIELD, field, one, other);
+	audit_find(audit, AUDIT_FIELD, field, one, other);
 }
 
 static void compare_outcome(
@@ -84,68 +59,63 @@ static void compare_outcome(
 	}
 }
 
-/* Damage is a finding; anything else ends the audit. */
-static enum store_status judge_status(
-	struct audit *audit, enum store_status status, const char *field)
-{
-	if (status != STORE_CORRUPT && status != STORE_REFUSED)
-		return status;
-	/* The file is known; what is wrong within it is not. */
-	const char *text = store_error(audit->store);
-	size_t path = strlen(audit->store->path);
-	if (strncmp(text, audit->store->path, path) == 0 && text[path] == ':')
-		text += path + 2;
-	find(audit, AUDIT_MISSING, field, "damaged", text);
-	return STORE_OK;
-}
-
-static enum store_status derive(struct audit *audit, const struct run_record *record)
+/* version: of the run's seal; the first two had no sample count. */
+static enum store_status derive(struct audit *audit, const struct run_record *record, int version)
 {
 	struct replay replay;
 
 	enum store_status status = replay_run(audit->store, record, &replay);
 	if (status != STORE_OK)
-		return judge_status(audit, status, "readings");
+		return audit_judge_status(audit, status, "readings");
 	audit->summary->sample_count += replay.sample_count;
 	compare_count(
 		audit, "reading_count", record->row.reading_count, (int64_t)replay.reading_count);
+	if (record->row.sample_count >= 0 || version > 2)
+		compare_count(audit, "sample_count", record->row.sample_count,
+			(int64_t)replay.outcome.judgement.sample_count);
 	compare_outcome(audit, &record->outcome, &replay.outcome);
 	replay_finish(&replay);
 	return STORE_OK;
 }
 
-static void compare_hash(struct audit *audit, const char *field,
-	const unsigned char stored[STORE_SEAL_SIZE], const unsigned char derived[STORE_SEAL_SIZE])
-{
-	char one[STORE_SEAL_SIZE * 2 + 1], other[STORE_SEAL_SIZE * 2 + 1];
+struct corrected {
+	struct audit *audit;
+	const struct run_record *record;
+	enum store_status status;
+};
 
-	if (memcmp(stored, derived, STORE_SEAL_SIZE) == 0)
-		return;
-	sodium_bin2hex(one, sizeof(one), stored, STORE_SEAL_SIZE);
-	sodium_bin2hex(other, sizeof(other), derived, STORE_SEAL_SIZE);
-	find(audit, AUDIT_SEAL, field, one, other);
+static bool derive_correction(void *context, const struct correction *correction)
+{
+	struct corrected *corrected = context;
+	struct audit *audit = corrected->audit;
+	struct replay replay;
+	char prefix[32];
+
+	if (correction->kind != CORRECTION_SPECIMEN)
+		return true;
+	snprintf(prefix, sizeof(prefix), "correction[%" PRId64 "].", correction->number);
+	corrected->status =
+		replay_with(audit->store, corrected->record, &correction->specimen, &replay);
+	if (corrected->status != STORE_OK)
+		return false;
+	compare(audit, prefix, columns_outcome, &correction->outcome, &replay.outcome);
+	compare(audit, prefix, columns_rate, &correction->outcome.judgement.rate,
+		&replay.outcome.judgement.rate);
+	compare(audit, prefix, columns_rate, &correction->outcome.judgement.rate_other,
+		&replay.outcome.judgement.rate_other);
+	replay_finish(&replay);
+	return true;
 }
 
-static enum store_status check_seal(struct audit *audit, const struct seal *seal)
+static enum store_status derive_corrections(struct audit *audit, const struct run_record *record)
 {
-	unsigned char parts[SEAL_PARTS_SIZE], hash[STORE_SEAL_SIZE];
+	struct corrected corrected = {audit, record, STORE_OK};
+	enum store_status status = store_corrections_each(
+		audit->store, record->row.run, derive_correction, &corrected);
 
-	enum store_status status = seal_parts(audit->store, audit->run, seal->version, parts);
-	if (status != STORE_OK)
-		return judge_status(audit, status, "seal");
-	for (size_t i = 0; i < seal_part_count(seal->version); i++)
-		compare_hash(audit, seal_part_name(i), seal->parts + i * STORE_SEAL_SIZE,
-			parts + i * STORE_SEAL_SIZE);
-	seal_hash(seal, hash);
-	compare_hash(audit, "seal.hash", seal->hash, hash);
-	status = seal_hash_of(audit->store, seal->number - 1, hash);
-	if (status == STORE_NONE) {
-		find(audit, AUDIT_SEAL, "seal.previous", "the seal before it", "not there");
-		return STORE_OK;
-	}
 	if (status == STORE_OK)
-		compare_hash(audit, "seal.previous", seal->previous, hash);
-	return judge_status(audit, status, "seal.previous");
+		status = corrected.status;
+	return audit_judge_status(audit, status, "correction");
 }
 
 static enum store_status audit_run(struct audit *audit, int64_t run)
@@ -153,34 +123,40 @@ static enum store_status audit_run(struct audit *audit, int64_t run)
 	struct run_record record;
 	struct seal seal;
 
-	audit->run = run;
+	audit_at_run(audit, run);
 	enum store_status loaded = store_run_load(audit->store, run, &record);
 	if (loaded == STORE_NONE) {
-		find(audit, AUDIT_MISSING, "run", "not there", "a run");
+		audit_find(audit, AUDIT_MISSING, "run", "not there", "a run");
 		return STORE_OK;
 	}
-	enum store_status status = judge_status(audit, loaded, "run");
+	enum store_status status = audit_judge_status(audit, loaded, "run");
 	if (status != STORE_OK)
 		return status;
-	enum store_status sealed = seal_find(audit->store, run, &seal);
+	enum store_status sealed = seal_find(audit->store, SEAL_RUN, run, &seal);
 	if (loaded == STORE_OK && !record.row.closed && sealed == STORE_NONE) {
-		find(audit, AUDIT_UNCLOSED, "run", "never closed", "");
+		audit_find(audit, AUDIT_UNCLOSED, "run", "never closed", "");
 		return STORE_OK;
 	}
+	/* Closed since the audit began: the next one looks at it. */
+	if (sealed == STORE_OK && seal.number > audit->extent->newest_seal)
+		return STORE_OK;
 	audit->summary->run_count++;
 	if (loaded == STORE_OK && !record.row.closed)
-		find(audit, AUDIT_MISSING, "run_outcome", "not there", "one row, as it was sealed");
+		audit_find(audit, AUDIT_MISSING, "run_outcome", "not there",
+			"one row, as it was sealed");
 	else if (loaded == STORE_OK)
-		status = derive(audit, &record);
+		status = derive(audit, &record, sealed == STORE_OK ? seal.version : 0);
+	if (status == STORE_OK && loaded == STORE_OK && record.row.corrected)
+		status = derive_corrections(audit, &record);
 	if (status != STORE_OK)
 		return status;
 	if (sealed == STORE_OK)
-		return check_seal(audit, &seal);
+		return audit_seal(audit, &seal);
 	if (sealed == STORE_NONE) {
-		find(audit, AUDIT_SEAL, "seal", "not there", "one, as of every closed run");
+		audit_find(audit, AUDIT_SEAL, "seal", "not there", "one, as of every closed run");
 		return STORE_OK;
 	}
-	return judge_status(audit, sealed, "seal");
+	return audit_judge_status(audit, sealed, "seal");
 }
 
 /* The next number above `after` that any row carries; STORE_NONE: there is none. Numbers have no
@@ -203,56 +179,83 @@ static enum store_status next_run(struct store *store, int64_t after, int64_t *r
 	return sql_finish_one(&sql, found);
 }
 
-static enum store_status newest_run(struct store *store, size_t *newest)
-{
-	int64_t run = 0;
-
-	enum store_status status = sql_integer(store, "SELECT ifnull(max(run), 0) FROM run", &run);
-	*newest = run > 0 ? (size_t)run : 0;
-	return status;
-}
-
 /* Numbers that no row carries, first to last. */
 static void find_hole(struct audit *audit, int64_t first, int64_t last)
 {
 	char text[64];
 
-	audit->run = first;
+	audit_at_run(audit, first);
 	snprintf(text, sizeof(text), "runs %" PRId64 " to %" PRId64, first, last);
-	find(audit, AUDIT_MISSING, "run", "not there", first == last ? "a run" : text);
+	audit_find(audit, AUDIT_MISSING, "run", "not there", first == last ? "a run" : text);
 }
 
-static enum store_status audit_all(struct audit *audit, audit_progress *progress)
+static bool may_go_on(const struct audit *audit, int64_t done)
 {
-	int64_t last = 0, run = 0;
-	size_t newest = 0;
+	const struct audit_hooks *hooks = audit->hooks;
+	size_t total = (size_t)audit->extent->newest_run;
+	size_t shown = (size_t)done < total ? (size_t)done : total;
 
-	enum store_status status = newest_run(audit->store, &newest);
-	while (status == STORE_OK) {
-		status = next_run(audit->store, last, &run);
-		if (status != STORE_OK)
+	if (hooks->progress && !hooks->progress(hooks->context, shown, total))
+		audit->summary->stopped = true;
+	return !audit->summary->stopped;
+}
+
+enum store_status audit_some_runs(struct store *store, const struct audit_extent *extent,
+	int64_t first, int64_t last, const struct audit_hooks *hooks, struct audit_summary *summary)
+{
+	struct audit audit = {.store = store, .extent = extent, .hooks = hooks, .summary = summary};
+	enum store_status status = STORE_OK;
+	int64_t before = first - 1, run = 0;
+
+	while (status == STORE_OK && before < last) {
+		status = next_run(store, before, &run);
+		if (status == STORE_NONE || (status == STORE_OK && run > last))
+			run = last + 1;
+		else if (status != STORE_OK)
 			break;
-		if (run > last + 1)
-			find_hole(audit, last + 1, run - 1);
-		status = audit_run(audit, run);
-		last = run;
-		size_t done = (size_t)run < newest ? (size_t)run : newest;
-		if (progress && !progress(audit->context, done, newest))
-			return status;
+		/* Behind the newest number there is no hole, only the end. */
+		int64_t hole_to = run - 1 < extent->newest_run ? run - 1 : extent->newest_run;
+		if (hole_to > before)
+			find_hole(&audit, before + 1, hole_to);
+		if (run > last)
+			return STORE_OK;
+		status = audit_run(&audit, run);
+		before = run;
+		if (!may_go_on(&audit, run))
+			break;
 	}
-	return status == STORE_NONE ? STORE_OK : status;
+	return status;
+}
+
+/* One after the other what the tool does side by side. */
+static enum store_status audit_all(
+	struct store *store, const struct audit_hooks *hooks, struct audit_summary *summary)
+{
+	struct audit_extent extent;
+	enum store_status status = audit_begin(store, &extent);
+
+	if (status == STORE_OK)
+		status = audit_some_runs(store, &extent, 1, INT64_MAX - 1, hooks, summary);
+	if (status == STORE_OK && !summary->stopped)
+		status = audit_some_seals(store, &extent, 1, extent.newest_seal, hooks, summary);
+	if (status == STORE_OK && !summary->stopped)
+		status = audit_file(store, &extent, hooks, summary);
+	return status;
 }
 
 enum store_status audit_runs(struct store *store, const int64_t *runs, size_t run_count,
 	audit_take *take, audit_progress *progress, void *context, struct audit_summary *summary)
 {
-	struct audit audit = {store, take, context, summary, 0};
-	enum store_status status = STORE_OK;
+	struct audit_hooks hooks = {take, progress, context};
+	struct audit_extent extent;
+	struct audit audit = {.store = store, .extent = &extent, .hooks = &hooks};
 
 	assert(take && summary);
 	*summary = (struct audit_summary){.run_count = 0};
 	if (!runs)
-		return audit_all(&audit, progress);
+		return audit_all(store, &hooks, summary);
+	audit.summary = summary;
+	enum store_status status = audit_begin(store, &extent);
 	for (size_t i = 0; i < run_count && status == STORE_OK; i++) {
 		status = audit_run(&audit, runs[i]);
 		if (progress && !progress(context, i + 1, run_count))

@@ -7,6 +7,7 @@
  * synced (synchronous = FULL): at four a second that costs nothing that anybody notices.
  */
 #include "store/schema.h"
+#include "store/seal.h"
 #include "store/sql.h"
 
 #include "base/text.h"
@@ -211,7 +212,7 @@ static enum store_status open_write(struct store *store)
 
 	if (stat(store->path, &file) == 0)
 		status = refuse_folder(store, &file);
-	if (status == STORE_OK)
+	if (status == STORE_OK && store->lock < 0)
 		status = take_lock(store);
 	if (status != STORE_OK)
 		return status;
@@ -256,18 +257,57 @@ enum store_status store_open(
 	return status;
 }
 
-void store_close(struct store *store)
+static void disconnect(struct store *store)
 {
-	if (!store)
-		return;
 	store_rollback(store);
 	forget_statements(store);
 	/* The last connection checkpoints by itself; where somebody reads, do it here. */
 	if (store->db && store->mode == STORE_WRITE)
 		sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_PASSIVE, NULL, NULL);
 	sqlite3_close_v2(store->db);
+	store->db = NULL;
+}
+
+/* Seals made from now on would be signed with a key that this file knows nothing of. */
+static enum store_status same_key(struct store *store)
+{
+	unsigned char public_key[STORE_PUBLIC_KEY_SIZE];
+	enum store_status status = STORE_OK;
+
+	if (store->key > 0)
+		status = seal_public_key(store, store->key, public_key);
+	if (status == STORE_NONE ||
+		(status == STORE_OK && store->key > 0 &&
+			memcmp(public_key,
+				store->secret_key + STORE_SECRET_KEY_SIZE - STORE_PUBLIC_KEY_SIZE,
+				sizeof(public_key)) != 0))
+		return sql_error(store, STORE_IO,
+			"%s: another database was put in its place: put the first one back, or "
+			"start anew",
+			store->path);
+	return status;
+}
+
+enum store_status store_reopen(struct store *store, struct message *why)
+{
+	assert(store->mode == STORE_WRITE);
+	disconnect(store);
+	enum store_status status = open_write(store);
+	if (status == STORE_OK)
+		status = same_key(store);
+	if (status != STORE_OK)
+		message_set(why, "%s", store->error.text);
+	return status;
+}
+
+void store_close(struct store *store)
+{
+	if (!store)
+		return;
+	disconnect(store);
 	if (store->lock >= 0)
 		close(store->lock);
+	sodium_memzero(store->secret_key, sizeof(store->secret_key));
 	free(store);
 }
 

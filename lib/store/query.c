@@ -24,8 +24,12 @@
 	" ifnull(run_press.verified_utc_ns, 0), ifnull(run_press.due_utc_ns, 0)," \
 	" ifnull(run_press.verified_low_un, 0), ifnull(run_press.verified_high_un, 0)," \
 	" ifnull(run_press.standing_note, '')," \
+	" ifnull((SELECT kind = 'void' FROM run_correction WHERE run_correction.run = run.run" \
+	"  AND kind <> 'specimen' ORDER BY number DESC LIMIT 1), 0)," \
 	" run_outcome.run IS NOT NULL, run_outcome.ending, run_outcome.maximum_un," \
-	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict"
+	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict," \
+	" run_outcome.sample_count, (SELECT max(number) FROM run_correction" \
+	"  WHERE run_correction.run = run.run AND kind = 'specimen') AS corrected"
 #define ROW_TABLES \
 	" FROM run LEFT JOIN run_specimen ON run_specimen.run = run.run" \
 	" LEFT JOIN run_press ON run_press.run = run.run" \
@@ -47,6 +51,22 @@ static void take_words(struct sql *sql, struct run_row *row)
 		sql_damaged(sql, "a word that this program does not know");
 }
 
+/* The outcome of the newest correction of the specimen. */
+static enum store_status load_corrected(struct store *store, int64_t number, struct run_row *row)
+{
+	struct sql sql;
+
+	sql_start(&sql, store,
+		"SELECT strength_pa, strength_reported FROM corrected_outcome WHERE number = ?");
+	sql_put_integer(&sql, number);
+	row->corrected = sql_next(&sql);
+	if (row->corrected) {
+		row->strength_corrected_pa = sql_take_real(&sql);
+		sql_take_text(&sql, row->strength_corrected, sizeof(row->strength_corrected));
+	}
+	return sql_finish(&sql);
+}
+
 static void take_row(struct sql *sql, struct run_row *row)
 {
 	memset(row, 0, sizeof(*row));
@@ -59,9 +79,17 @@ static void take_row(struct sql *sql, struct run_row *row)
 	row->fracture = (int)sql_take_integer(sql);
 	row->reading_count = sql_take_integer(sql);
 	columns_take(sql, columns_standing, &row->standing);
+	row->voided = sql_take_integer(sql) != 0;
 	row->closed = sql_take_integer(sql) != 0;
-	if (row->closed)
-		take_words(sql, row);
+	if (!row->closed)
+		return;
+	take_words(sql, row);
+	row->sample_count = sql_take_integer(sql);
+	if (sql_next_is_null(sql))
+		return;
+	int64_t correction = sql_take_integer(sql);
+	if (sql->status == STORE_OK)
+		sql->status = load_corrected(sql->store, correction, row);
 }
 
 struct condition {
@@ -89,10 +117,21 @@ static void list_conditions(const struct run_filter *filter, struct condition *l
 	memcpy(list, conditions, sizeof(conditions));
 }
 
-/* The run's number in the table whose index finds the rows: SQLite does not see that it is the same
- * number in each, and would sort a million runs to show twenty. */
+/* What the list is sorted by. The run's number is taken from the table whose index finds the rows:
+ * SQLite does not see that it is the same number in each, and would sort a million runs to show
+ * twenty. */
 static const char *order_column(const struct run_filter *filter)
 {
+	switch (filter->sort) {
+	case SORT_STARTED:
+		return "run.started_utc_ns";
+	case SORT_MAXIMUM:
+		return "run_outcome.maximum_un";
+	case SORT_STRENGTH:
+		return "run_outcome.strength_pa";
+	case SORT_RUN:
+		break;
+	}
 	if (filter->specimen[0] != '\0' || filter->set[0] != '\0')
 		return "run_specimen.run";
 	return filter->verdict != VERDICT_NONE ? "run_rate.run" : "run.run";
@@ -114,6 +153,9 @@ static void start_rows(struct sql *sql, struct store *store, const struct run_fi
 			text_put(&text, conditions[i].sql);
 		}
 	}
+	/* Only closed runs have one: without this the rows would have to be sorted. */
+	if (filter->sort == SORT_MAXIMUM || filter->sort == SORT_STRENGTH)
+		text_put(&text, " AND +run_outcome.run > 0");
 	text_put(&text, " ORDER BY ");
 	text_put(&text, order_column(filter));
 	text_put(&text, filter->newest_first ? " DESC LIMIT ?" : " LIMIT ?");
@@ -388,7 +430,7 @@ enum store_status store_run_load(struct store *store, int64_t run, struct run_re
 	if (status != STORE_OK || !record->row.closed)
 		return status;
 	/* A run can be shown whatever became of its seal: that is the audit's to say. */
-	if (seal_find(store, run, &seal) == STORE_OK)
+	if (seal_find(store, SEAL_RUN, run, &seal) == STORE_OK)
 		memcpy(record->seal, seal.hash, sizeof(record->seal));
 	return STORE_OK;
 }

@@ -199,6 +199,26 @@ enum store_status replay_run(
 	return status;
 }
 
+enum store_status replay_with(struct store *store, const struct run_record *record,
+	const struct specimen *specimen, struct replay *replay)
+{
+	struct run_record other = *record;
+	const struct method *method = method_find(record->start.method);
+	struct plan *plan = &other.start.plan;
+	struct message why = {""};
+
+	*replay = (struct replay){.sample_count = 0};
+	other.start.has_specimen = true;
+	other.start.specimen = *specimen;
+	/* Without a method replay_run says so. */
+	if (method && !method_plan(method, specimen, plan, &why))
+		return sql_error(store, STORE_REFUSED, "run %lld with specimen %s: %s",
+			(long long)record->row.run, specimen->id, why.text);
+	plan->contact_un = record->start.plan.contact_un;
+	plan->policy = record->start.plan.policy;
+	return replay_run(store, &other, replay);
+}
+
 void replay_finish(struct replay *replay)
 {
 	free(replay->samples);

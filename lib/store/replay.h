@@ -18,6 +18,10 @@ struct replay {
 /* record as loaded by store_run_load. The samples are those that the judge saw. */
 enum store_status replay_run(
 	struct store *store, const struct run_record *record, struct replay *replay);
+/* As if the run had been of that specimen: its plan made anew, contact and thresholds as they were.
+ * STORE_REFUSED: the run's method is not known or not for such a specimen. */
+enum store_status replay_with(struct store *store, const struct run_record *record,
+	const struct specimen *specimen, struct replay *replay);
 void replay_finish(struct replay *replay);
 
 #endif

@@ -158,11 +158,12 @@ static enum store_status add_outcome(
 	enum store_status status = sql_finish(&sql);
 	if (status != STORE_OK)
 		return status;
-	columns_start_insert(
-		&sql, store, "run_outcome", "run, ended_utc_ns, reading_count", columns_outcome);
+	columns_start_insert(&sql, store, "run_outcome",
+		"run, ended_utc_ns, reading_count, sample_count", columns_outcome);
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, ended.ns);
 	sql_put_integer(&sql, reading_count);
+	sql_put_integer(&sql, (int64_t)outcome->judgement.sample_count);
 	columns_put(&sql, columns_outcome, outcome);
 	return sql_finish(&sql);
 }
@@ -185,7 +186,7 @@ enum store_status store_run_close(
 			&judgement->events[i]);
 	if (status == STORE_OK)
 		status = add_row(store, "run_thrust", "run", run, 0, columns_thrust, outcome);
-	return status == STORE_OK ? seal_add(store, run) : status;
+	return status == STORE_OK ? seal_add(store, SEAL_RUN, run) : status;
 }
 
 enum store_status store_runs_unclosed(struct store *store, int64_t *runs, size_t max, size_t *count)
@@ -193,13 +194,15 @@ enum store_status store_runs_unclosed(struct store *store, int64_t *runs, size_t
 	struct sql sql;
 
 	*count = 0;
-	/* Runs and seals are numbered without holes, so their newest numbers say how many runs to
-	 * look for, and they are among the newest: no scan, however many runs there are. */
+	/* Runs are numbered without holes and the newest seal counts those that were sealed, so the
+	 * difference says how many to look for, and they are among the newest: no scan, however
+	 * many runs there are. */
 	sql_start(&sql, store,
 		"SELECT run FROM (SELECT run FROM run WHERE NOT EXISTS"
 		" (SELECT 1 FROM run_outcome WHERE run_outcome.run = run.run) ORDER BY run DESC"
 		" LIMIT (SELECT max(0, ifnull((SELECT max(run) FROM run), 0) -"
-		" ifnull((SELECT max(seal) FROM seal), 0)))) ORDER BY run");
+		" ifnull((SELECT run_count FROM seal ORDER BY seal DESC LIMIT 1), 0))))"
+		" ORDER BY run");
 	while (sql_next(&sql)) {
 		int64_t run = sql_take_integer(&sql);
 		if (*count < max)

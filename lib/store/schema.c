@@ -47,6 +47,7 @@ enum store_status schema_guard(struct store *store, const struct schema_guard *g
 static enum store_status (*const steps[SCHEMA_VERSION])(struct store *) = {
 	schema_step_1,
 	schema_step_2,
+	schema_step_3,
 };
 
 static enum store_status step(struct store *store, int64_t from)

@@ -3,9 +3,25 @@
  * Specimens as registered, which one sits in which press, and what the technician saw afterwards.
  */
 #include "store/columns.h"
+#include "store/seal.h"
 #include "store/sql.h"
 
 #include <assert.h>
+#include <pwd.h>
+#include <stdio.h>
+
+void store_actor(uint32_t uid, struct actor *actor)
+{
+	struct passwd entry, *found = NULL;
+	char buffer[1024];
+
+	*actor = (struct actor){.uid = uid};
+	if (getpwuid_r(uid, &entry, buffer, sizeof(buffer), &found) == 0 && found)
+		snprintf(actor->name, sizeof(actor->name), "%.*s", STORE_NAME_SIZE - 1,
+			found->pw_name);
+	else
+		snprintf(actor->name, sizeof(actor->name), "uid %lu", (unsigned long)uid);
+}
 
 enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
 	const struct actor *actor, struct utc_time now)
@@ -24,20 +40,29 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 		&sql, store, "specimen", "at_utc_ns, by_uid, by_name", columns_specimen);
 	sql_put_actor(&sql, actor, now);
 	columns_put(&sql, columns_specimen, specimen);
-	return sql_finish(&sql);
+	status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_SPECIMEN) : status;
 }
 
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen)
 {
+	/* The latest correction, else the data as registered. */
+	static const char *const places[] = {
+		"FROM specimen_correction WHERE specimen = ? ORDER BY correction DESC LIMIT 1",
+		"FROM specimen WHERE specimen = ?"};
+	enum store_status status = STORE_NONE;
 	struct sql sql;
 
-	columns_start_select(&sql, store, columns_specimen, "FROM specimen WHERE specimen = ?");
-	sql_put_text(&sql, id);
-	bool found = sql_next(&sql);
-	if (found)
-		columns_take(&sql, columns_specimen, specimen);
-	return sql_finish_one(&sql, found);
+	for (size_t i = 0; i < 2 && status == STORE_NONE; i++) {
+		columns_start_select(&sql, store, columns_specimen, places[i]);
+		sql_put_text(&sql, id);
+		bool found = sql_next(&sql);
+		if (found)
+			columns_take(&sql, columns_specimen, specimen);
+		status = sql_finish_one(&sql, found);
+	}
+	return status;
 }
 
 enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
@@ -59,7 +84,8 @@ enum store_status store_seat(struct store *store, const char *press, const char 
 	sql_put_text(&sql, press);
 	sql_put_text(&sql, specimen_id);
 	sql_put_actor(&sql, actor, now);
-	return sql_finish(&sql);
+	status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_SEAT) : status;
 }
 
 enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen)
@@ -110,5 +136,6 @@ enum store_status store_fracture_add(struct store *store, int64_t run, int type,
 	sql_put_integer(&sql, type);
 	sql_put_text(&sql, note);
 	sql_put_actor(&sql, actor, now);
-	return sql_finish(&sql);
+	status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_FRACTURE) : status;
 }

@@ -174,6 +174,15 @@ static int next_column(struct sql *sql, int type)
 	return -1;
 }
 
+bool sql_next_is_null(struct sql *sql)
+{
+	if (sql->status != STORE_OK ||
+		sqlite3_column_type(sql->statement, sql->column) != SQLITE_NULL)
+		return false;
+	sql->column++;
+	return true;
+}
+
 int64_t sql_take_integer(struct sql *sql)
 {
 	int column = next_column(sql, SQLITE_INTEGER);

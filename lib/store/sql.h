@@ -24,7 +24,9 @@ enum {
 struct store {
 	sqlite3 *db;
 	enum store_mode mode;
-	int lock;         /* descriptor of the lock file; -1 when reading */
+	int lock;    /* descriptor of the lock file; -1 when reading */
+	int64_t key; /* which key on record signs; 0: none was taken yet */
+	unsigned char secret_key[STORE_SECRET_KEY_SIZE];
 	bool transaction; /* between store_begin and its end */
 	dev_t device;     /* which file was opened, to notice when it is moved away */
 	ino_t inode;
@@ -69,6 +71,8 @@ int64_t sql_take_integer(struct sql *sql);
 double sql_take_real(struct sql *sql);
 /* A text too long for the buffer, or with a NUL inside, is damage: STORE_CORRUPT. */
 void sql_take_text(struct sql *sql, char *text, size_t size);
+/* The next column holds nothing; it is passed over. */
+bool sql_next_is_null(struct sql *sql);
 /* The bytes are SQLite's and gone with the next call. */
 const unsigned char *sql_take_blob(struct sql *sql, size_t *size);
 /* Marks a row as damaged: the text says which value is impossible. */

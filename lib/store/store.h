@@ -27,7 +27,11 @@ enum {
 	STORE_NAME_SIZE = SPECIMEN_NAME_SIZE,
 	STORE_PATH_SIZE = 256,
 	STORE_NOTE_SIZE = 256,
-	STORE_SEAL_SIZE = 32, /* BLAKE2b-256 */
+	STORE_REASON_SIZE = 256,
+	STORE_SEAL_SIZE = 32,       /* BLAKE2b-256 */
+	STORE_PUBLIC_KEY_SIZE = 32, /* Ed25519 */
+	STORE_SECRET_KEY_SIZE = 64,
+	STORE_SIGNATURE_SIZE = 64,
 };
 
 enum store_status {
@@ -56,6 +60,9 @@ struct store; /* one connection; used by one thread */
 enum store_status store_open(
 	struct store **store, const char *path, enum store_mode mode, struct message *why);
 void store_close(struct store *store); /* NULL is fine; checkpoints when it wrote */
+/* After STORE_IO or STORE_CORRUPT on a store that writes: a fresh connection to the same path, lock
+ * and key kept. Where it fails, only store_reopen and store_close may follow. */
+enum store_status store_reopen(struct store *store, struct message *why);
 /* What the last failed call on this store met, for a person. Valid until the next call. */
 const char *store_error(const struct store *store);
 const char *store_status_text(enum store_status status);
@@ -70,11 +77,21 @@ struct actor {
 	char name[STORE_NAME_SIZE];
 };
 
+/* The name that the system has for the uid, "uid 1000" where it has none. */
+void store_actor(uint32_t uid, struct actor *actor);
+
+/* Takes the key that signs the seals, from path.key; needed before anything sealed is written.
+ * Where the file is missing it is made (readable by its owner only); a key that is not the last one
+ * on record is put on record, and changed says so: somebody should know. */
+enum store_status store_key_take(
+	struct store *store, const struct actor *actor, struct utc_time now, bool *changed);
+
 /* ---- specimens and what sits in the press */
 
 /* STORE_REFUSED where the id exists already. */
 enum store_status store_specimen_add(struct store *store, const struct specimen *specimen,
 	const struct actor *actor, struct utc_time now);
+/* As corrected last. */
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen);
 /* This specimen is the next in that press; replaces an earlier one that has not been used.
@@ -157,6 +174,32 @@ enum store_status store_runs_unclosed(
 enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
 	const struct actor *actor, struct utc_time now);
 
+/* ---- corrections: new rows that say who, when and why; what they correct stays and shows.
+ * STORE_REFUSED without a reason, and where nothing would change. */
+
+/* Other data for the specimen that is registered as specimen->id. Every run that counts for it is
+ * judged again with them, and that outcome is kept beside the first one. STORE_REFUSED while such a
+ * run is not over. */
+enum store_status store_specimen_correct(struct store *store, const struct specimen *specimen,
+	const char *reason, const struct actor *actor, struct utc_time now);
+/* The run was of another specimen, or of one where none was seated. */
+enum store_status store_run_assign(struct store *store, int64_t run, const char *specimen_id,
+	const char *reason, const struct actor *actor, struct utc_time now);
+/* The run does not count (voided), or counts again. */
+enum store_status store_run_void(struct store *store, int64_t run, bool voided, const char *reason,
+	const struct actor *actor, struct utc_time now);
+
+/* Readings, or whole loadings, that could not be kept. */
+struct loss {
+	char press[STORE_NAME_SIZE];
+	struct utc_time from, to;
+	int64_t reading_count;
+	int64_t loading_count;
+	char reason[STORE_REASON_SIZE];
+};
+
+enum store_status store_loss_add(struct store *store, const struct loss *loss);
+
 /* ---- reading */
 
 struct run_row {
@@ -172,10 +215,18 @@ struct run_row {
 	double strength_pa;
 	char strength_reported[OUTCOME_REPORTED_SIZE];
 	enum verdict verdict;
-	int64_t reading_count;    /* stored, all cells */
-	int fracture;             /* newest entry, 1 to 6; 0: none yet, the run is not complete */
+	int64_t sample_count; /* as judged; -1: not counted, by a program of version 1 */
+	bool corrected;       /* judged again with other data of the specimen: */
+	double strength_corrected_pa;
+	char strength_corrected[OUTCOME_REPORTED_SIZE];
+	/* the fields below always */
+	int64_t reading_count; /* stored, all cells */
+	int fracture;          /* newest entry, 1 to 6; 0: none yet, the run is not complete */
+	bool voided;
 	struct standing standing; /* of the press's verification when the run began */
 };
+
+enum run_sort { SORT_RUN, SORT_STARTED, SORT_MAXIMUM, SORT_STRENGTH };
 
 struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
 	char press[STORE_NAME_SIZE];
@@ -185,7 +236,8 @@ struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
 	enum verdict verdict;
 	int64_t after_run; /* runs with a number above this one */
 	size_t limit;      /* 0: all */
-	bool newest_first;
+	bool newest_first; /* or, sorted by something else, the largest */
+	enum run_sort sort;
 };
 
 typedef bool store_row_take(void *context, const struct run_row *row); /* false: stop */
@@ -198,6 +250,23 @@ struct fracture_row {
 	char note[STORE_NOTE_SIZE];
 	struct actor by;
 	struct utc_time at;
+};
+
+enum correction_kind {
+	CORRECTION_SPECIMEN, /* another specimen, or other data of it */
+	CORRECTION_VOID,
+	CORRECTION_VALID, /* counts again */
+};
+
+struct correction {
+	int64_t number;
+	enum correction_kind kind;
+	char reason[STORE_REASON_SIZE];
+	struct actor by;
+	struct utc_time at;
+	/* of CORRECTION_SPECIMEN */
+	struct specimen specimen;
+	struct outcome outcome; /* without events */
 };
 
 struct run_record {
@@ -233,6 +302,14 @@ enum store_status store_verifications_each(
 	struct store *store, const char *press, store_verification_take *take, void *context);
 enum store_status store_upkeep_each(
 	struct store *store, const char *press, store_upkeep_take *take, void *context);
+typedef bool store_correction_take(
+	void *context, const struct correction *correction); /* false: stop */
+
+/* Every correction of the run, in the order they were made. */
+enum store_status store_corrections_each(
+	struct store *store, int64_t run, store_correction_take *take, void *context);
+/* "specimen", "void", "valid". Static. */
+const char *correction_kind_text(enum correction_kind kind);
 
 typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
 

@@ -4,6 +4,7 @@
  * what holds at a time is asked for with that time.
  */
 #include "store/columns.h"
+#include "store/seal.h"
 #include "store/sql.h"
 
 #include <assert.h>
@@ -48,7 +49,8 @@ enum store_status store_verification_add(struct store *store, struct verificatio
 	status = sql_finish(&sql);
 	for (size_t i = 0; i < verification->force_count && status == STORE_OK; i++)
 		status = add_force(store, verification->number, i, &verification->forces[i]);
-	return status;
+	return status == STORE_OK ? seal_add(store, SEAL_VERIFICATION, verification->number)
+				  : status;
 }
 
 static enum store_status load_forces(struct store *store, struct verification *verification)
@@ -194,7 +196,8 @@ enum store_status store_upkeep_add(struct store *store, const char *press, enum 
 	sql_put_integer(&sql, happened.ns);
 	sql_put_text(&sql, note);
 	sql_put_actor(&sql, actor, now);
-	return sql_finish(&sql);
+	enum store_status status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_UPKEEP) : status;
 }
 
 enum store_status store_upkeep_each(
@@ -254,7 +257,8 @@ enum store_status store_zero_add(struct store *store, const struct zero_entry *e
 	sql_put_integer(&sql, entry->before_un);
 	sql_put_text(&sql, note);
 	sql_put_actor(&sql, actor, now);
-	return sql_finish(&sql);
+	enum store_status status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_ZERO) : status;
 }
 
 enum store_status store_zero_last(

@@ -42,7 +42,7 @@ static void make_wire(void)
 
 static void remove_database(const char *path)
 {
-	static const char *const ends[] = {"", "-wal", "-shm", "-lock"};
+	static const char *const ends[] = {"", "-wal", "-shm", "-lock", ".key"};
 	for (size_t i = 0; i < sizeof ends / sizeof *ends; i++) {
 		char file[128];
 		snprintf(file, sizeof file, "%s%s", path, ends[i]);

@@ -15,7 +15,8 @@
 
 enum { CHUNK_MAX = 300, BATCH_MAX = 500, PATH_SIZE = 128 };
 
-static const char *const files[] = {"runs.db", "runs.db-wal", "runs.db-shm", "runs.db-lock"};
+static const char *const files[] = {
+	"runs.db", "runs.db-wal", "runs.db-shm", "runs.db-lock", "runs.db.key"};
 
 static void path_of(const struct machine *machine, const char *file, char path[PATH_SIZE])
 {
@@ -30,7 +31,12 @@ static bool open_store(struct machine *machine, struct message *why)
 	if (mkdtemp(machine->folder) == NULL)
 		return message_set(why, "no folder can be made in /tmp");
 	path_of(machine, files[0], path);
-	return store_open(&machine->store, path, STORE_WRITE, why) == STORE_OK;
+	struct actor actor = {.uid = 0};
+	bool changed = false;
+	return store_open(&machine->store, path, STORE_WRITE, why) == STORE_OK &&
+	       (store_key_take(machine->store, &actor, (struct utc_time){1}, &changed) ==
+			       STORE_OK ||
+		       message_set(why, "%s", store_error(machine->store)));
 }
 
 static void close_store(struct machine *machine)

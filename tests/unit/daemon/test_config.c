@@ -55,7 +55,6 @@ static void test_defaults(void **state)
 	assert_string_equal(complaints.text, "");
 	assert_non_null(config);
 	assert_string_equal(config->database, "/var/lib/ramplog/ramplog.db");
-	assert_string_equal(config->lock, "/var/lib/ramplog/ramplog.db.lock");
 	assert_string_equal(config->socket, "/run/ramplog/control.sock");
 	assert_int_equal(config->press_count, 1);
 	const struct config_press *press = &config->presses[0];

@@ -69,6 +69,9 @@ static void rig_init(struct rig *rig)
 	assert_int_equal(uv_loop_init(&rig->loop), 0);
 	if (store_open(&store, rig->database, STORE_WRITE, &why) != STORE_OK)
 		fail_msg("%s", why.text);
+	struct actor actor = {.uid = 1};
+	bool changed = false;
+	assert_int_equal(store_key_take(store, &actor, (struct utc_time){1}, &changed), STORE_OK);
 	rig->writer = writer_create(&rig->loop, rig->database, RING_SIZE, &hooks);
 	assert_non_null(rig->writer);
 	writer_start(rig->writer, store);
@@ -84,7 +87,7 @@ static void rig_stop(struct rig *rig)
 
 static void rig_finish(struct rig *rig)
 {
-	static const char *const SUFFIXES[] = {"", "-wal", "-shm", "-lock"};
+	static const char *const SUFFIXES[] = {"", "-wal", "-shm", "-lock", ".key"};
 	char path[128];
 
 	for (size_t i = 0; i < sizeof SUFFIXES / sizeof SUFFIXES[0]; i++) {

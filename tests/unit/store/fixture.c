@@ -58,9 +58,13 @@ struct store *fixture_open(const char *path, enum store_mode mode)
 {
 	struct message why = {""};
 	struct store *store;
+	bool changed = false;
 
 	if (store_open(&store, path, mode, &why) != STORE_OK)
 		fail_msg("%s", why.text);
+	if (mode == STORE_WRITE && store_key_take(store, &fixture_actor,
+					   (struct utc_time){STARTED_NS}, &changed) != STORE_OK)
+		fail_msg("%s", store_error(store));
 	return store;
 }
 
@@ -101,7 +105,10 @@ void fixture_start(struct run_start *start, const char *press, const struct spec
 		snprintf(cell->device, sizeof(cell->device), "/dev/ttyS%zu", i);
 		snprintf(cell->decoder, sizeof(cell->decoder), "plain");
 		cell->scale = (struct scale){UNIT_KILONEWTON, {1, 0}, 0};
+		start->watch.places[i] = (struct thrust_place){i ? 90000 : -90000, 1000};
 	}
+	/* One cell says nothing of where the load acts. */
+	start->watch.place_count = cell_count > 1 ? cell_count : 0;
 	start->started.ns = STARTED_NS;
 	start->origin.ns = ORIGIN_NS;
 	snprintf(start->boot_id, sizeof(start->boot_id), "0c9a7f5e-1111-4a4a-9b9b-000000000001");
@@ -120,6 +127,7 @@ static double load_at(int64_t time_ns, double newton_per_s, double maximum_newto
 struct judging {
 	struct sum sum;
 	struct judge *judge;
+	struct press_watch watch;
 	bool over;
 };
 
@@ -127,8 +135,10 @@ static void judge_one(void *context, const struct sample *sample)
 {
 	struct judging *live = context;
 
-	if (!live->over)
-		live->over = judge_feed(live->judge, sample);
+	if (live->over)
+		return;
+	live->over = judge_feed(live->judge, sample);
+	press_watch_feed(&live->watch, sample, sum_shares(&live->sum), judge_phase(live->judge));
 }
 
 struct press {
@@ -175,6 +185,9 @@ static void write_run(struct press *press, double rate_mpa_s)
 		scales[cell] = press->start->cells[cell].scale;
 	sum_init(&press->live->sum, press->start->cell_count, scales, press->start->capacity_un);
 	judge_start(press->live->judge, &press->start->plan);
+	press_watch_start(&press->live->watch, &press->start->watch, press->start->cell_count,
+		press->start->plan.contact_un,
+		press->start->has_specimen ? &press->start->specimen : NULL);
 	press->newton_per_s = rate_mpa_s * 1e6 * area;
 	press->maximum_newton = 3e6 * area;
 	int64_t steps = (int64_t)((3 / rate_mpa_s + 4) * 100);
@@ -222,6 +235,7 @@ int64_t fixture_run(struct store *store, const char *press_name, const char *spe
 	judge_finish(live.judge, &outcome->judgement);
 	judge_destroy(live.judge);
 	outcome_derive(outcome, method_find(start.method), specimen ? &start.specimen : NULL);
+	press_watch_finish(&live.watch, outcome);
 	assert_int_equal(store_begin(store), STORE_OK);
 	assert_int_equal(store_run_close(store, press.run, outcome,
 				 (struct utc_time){start.started.ns + 20 * CLOCKS_NS_PER_S}),

@@ -24,16 +24,59 @@ static void enter_fractures(struct store *store)
 	assert_int_equal(store_commit(store), STORE_OK);
 }
 
+static void correct(struct store *store)
+{
+	const struct utc_time now = {INT64_C(1772007200) * CLOCKS_NS_PER_S};
+	const struct loss loss = {"south", {INT64_C(1772000300) * CLOCKS_NS_PER_S},
+		{INT64_C(1772000310) * CLOCKS_NS_PER_S}, 120, 1, "the disk was full"};
+	struct specimen specimen;
+
+	fixture_specimen(&specimen, "B-1");
+	specimen.width_um[1] = 101000;
+	assert_int_equal(store_begin(store), STORE_OK);
+	assert_int_equal(
+		store_specimen_correct(store, &specimen, "measured again", &fixture_actor, now),
+		STORE_OK);
+	assert_int_equal(
+		store_run_assign(store, 3, "A-1", "was not seated", &fixture_actor, now), STORE_OK);
+	assert_int_equal(
+		store_run_void(store, 3, true, "broken twice", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
+	assert_int_equal(store_commit(store), STORE_OK);
+}
+
+static void enter_press(struct store *store)
+{
+	const struct utc_time now = {INT64_C(1771900000) * CLOCKS_NS_PER_S};
+	struct verification verification = {.press = "north",
+		.verified = now,
+		.reference = "load ring 4",
+		.certificate = "2026-17",
+		.force_count = 1};
+	const struct zero_entry zero = {"north", "cell-1", {UNIT_KILONEWTON, {1, 0}, 5}, 0};
+
+	assert_int_equal(store_begin(store), STORE_OK);
+	assert_int_equal(
+		store_verification_add(store, &verification, &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_upkeep_add(store, "north", UPKEEP_SOCKET_CARE, "oiled", now,
+				 &fixture_actor, now),
+		STORE_OK);
+	assert_int_equal(store_zero_add(store, &zero, "unloaded", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_commit(store), STORE_OK);
+}
+
 static void fill(const char *path)
 {
 	struct store *store = fixture_open(path, STORE_WRITE);
 	sqlite3 *db;
 
+	enter_press(store);
 	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
 	fixture_run(store, "south", "B-1", 2, 0.6, NULL);
 	fixture_run(store, "north", NULL, 1, 0.25, NULL);
 	fixture_run_unclosed(store, "south");
 	enter_fractures(store);
+	correct(store);
 	store_close(store);
 	/* A file for an archive: without a log beside it, and small. */
 	assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);

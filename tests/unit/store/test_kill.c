@@ -51,7 +51,10 @@ static void write_for_ever(const char *path, int told)
 	int64_t run = 1;
 	struct run_record record;
 
-	if (store_open(&store, path, STORE_WRITE, &why) != STORE_OK)
+	bool changed = false;
+
+	if (store_open(&store, path, STORE_WRITE, &why) != STORE_OK ||
+		store_key_take(store, &fixture_actor, (struct utc_time){1}, &changed) != STORE_OK)
 		_exit(1);
 	if (store_run_load(store, run, &record) != STORE_OK)
 		run = open_run(store);

@@ -5,6 +5,7 @@
  * without losing a value, audited, and written on. The folder is the first argument.
  */
 #include "store/audit.h"
+#include "store/schema.h"
 #include "unit/check.h"
 #include "unit/store/fixture.h"
 
@@ -13,7 +14,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { OLDEST = 1, NEWEST = 1, FILE_SIZE_MAX = 1 << 20 };
+enum { OLDEST = 1, NEWEST = SCHEMA_VERSION, FILE_SIZE_MAX = 1 << 21 };
 
 static const char *folder;
 
@@ -147,6 +148,33 @@ static void test_brought_up_to_date(void **state)
 	}
 }
 
+/* A step that cannot be done leaves the file as it was. */
+static void test_a_step_that_fails_changes_nothing(void **state)
+{
+	static char bytes[FILE_SIZE_MAX];
+	struct message why;
+	struct store *store;
+	sqlite3 *db;
+
+	copy_of(OLDEST, *state, bytes);
+	assert_int_equal(sqlite3_open(*state, &db), SQLITE_OK);
+	/* In the way of a table of the next step. */
+	assert_int_equal(sqlite3_exec(db, "CREATE TABLE upkeep (x)", NULL, NULL, NULL), SQLITE_OK);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	assert_int_not_equal(store_open(&store, *state, STORE_WRITE, &why), STORE_OK);
+	assert_int_equal(sqlite3_open(*state, &db), SQLITE_OK);
+	assert_int_equal(sqlite3_exec(db,
+				 "CREATE TABLE v (x CHECK (x = 1));"
+				 "INSERT INTO v SELECT user_version FROM pragma_user_version;"
+				 "DROP TABLE v; DROP TABLE upkeep",
+				 NULL, NULL, NULL),
+		SQLITE_OK);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	store = fixture_open(*state, STORE_WRITE);
+	assert_runs(store, 3, 1);
+	store_close(store);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 
 int main(int argc, char **argv)
@@ -154,6 +182,7 @@ int main(int argc, char **argv)
 	const struct CMUnitTest tests[] = {
 		TEST(test_read_without_touching),
 		TEST(test_brought_up_to_date),
+		TEST(test_a_step_that_fails_changes_nothing),
 	};
 
 	folder = argc > 1 ? argv[1] : "databases";

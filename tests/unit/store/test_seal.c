@@ -24,7 +24,7 @@ static const struct expected expected_parts[] = {
 	{"run_specimen", "5982d04a1ba9e95fa5cdcf64c5f720c8a1cb726e729baec7abce05f4dd7d48cf"},
 	{"run_cell", "84604de80ebacaff116cdc9868cd84d602de0420d86d15035b07add47943f22c"},
 	{"chunk", "c66b083c9f886e3577ff72e96ef73ca34473addefb4ff24b665b16e06f8be644"},
-	{"run_outcome", "26cad56eff94c1bcfe0975d7aba73bbad4799a4e5aa46f88a647fc3fd71c2da5"},
+	{"run_outcome", "f459c6061d4ff4a76dccf3cb940cb1d4455858d41b379b5d2c285d65f754e02b"},
 	{"run_rate", "a0b1d7c12a3137b6e89fcffc31ff8045e63520d31a0ce0ea1aa0cc5551458eb0"},
 	{"run_event", "fc1c1598bc80b2843d17eee2ab70b0383a1e39849964c7076878149106b7d034"},
 	{"run_press", "4a830f936974a3f7d258e552f20e2d31a44ac7762af72c6ff1d4b3226c50b324"},
@@ -127,29 +127,29 @@ static void test_parts_keep_their_bytes(void **state)
 	struct seal seal;
 	size_t checked = 0;
 
-	assert_int_equal(seal_find(store, write_run(store), &seal), STORE_OK);
-	for (size_t i = 0; i < seal_part_count(seal.version); i++) {
+	assert_int_equal(seal_find(store, SEAL_RUN, write_run(store), &seal), STORE_OK);
+	for (size_t i = 0; i < seal.part_count; i++) {
 		sodium_bin2hex(hex, sizeof(hex), seal.parts + i * STORE_SEAL_SIZE, STORE_SEAL_SIZE);
 		for (size_t j = 0; j < sizeof(expected_parts) / sizeof(expected_parts[0]); j++) {
-			if (strcmp(seal_part_name(i), expected_parts[j].part) != 0)
+			if (strcmp(seal_part_name(&seal, i), expected_parts[j].part) != 0)
 				continue;
 			assert_string_equal(hex, expected_parts[j].hash);
 			checked++;
 		}
 	}
-	assert_int_equal(checked, SEAL_PARTS - 1);
+	assert_int_equal(checked, seal.part_count - 1);
 	store_close(store);
 }
 
 static void test_seals_keep_their_bytes(void **state)
 {
-	struct seal seal = {.number = 2, .run = 3, .version = 1};
+	struct seal seal = {.number = 2, .row = 3, .version = 1, .part_count = 9};
 	unsigned char hash[STORE_SEAL_SIZE];
 	char hex[STORE_SEAL_SIZE * 2 + 1];
 	(void)state;
 
 	memset(seal.previous, 0xa5, sizeof(seal.previous));
-	for (size_t i = 0; i < sizeof(seal.parts); i++)
+	for (size_t i = 0; i < 9 * STORE_SEAL_SIZE; i++)
 		seal.parts[i] = (unsigned char)i;
 	seal_hash(&seal, hash);
 	sodium_bin2hex(hex, sizeof(hex), hash, sizeof(hash));
@@ -161,7 +161,7 @@ static void test_seals_are_chained(void **state)
 {
 	struct store *store = fixture_open(*state, STORE_WRITE);
 	unsigned char nothing[STORE_SEAL_SIZE] = {0}, hash[STORE_SEAL_SIZE];
-	struct seal first, second;
+	struct seal key, first, second;
 
 	int64_t early = fixture_run_unclosed(store, "north");
 	int64_t late = fixture_run(store, "south", NULL, 1, 0.5, NULL);
@@ -170,12 +170,15 @@ static void test_seals_are_chained(void **state)
 	assert_int_equal(store_begin(store), STORE_OK);
 	assert_int_equal(store_run_close(store, early, &outcome, (struct utc_time){1}), STORE_OK);
 	assert_int_equal(store_commit(store), STORE_OK);
-	assert_int_equal(seal_find(store, late, &first), STORE_OK);
-	assert_int_equal(seal_find(store, early, &second), STORE_OK);
+	assert_int_equal(seal_find(store, SEAL_RUN, late, &first), STORE_OK);
+	assert_int_equal(seal_find(store, SEAL_RUN, early, &second), STORE_OK);
 	/* In the order of closing, not of opening. */
-	assert_int_equal(first.number, 1);
-	assert_int_equal(second.number, 2);
-	assert_memory_equal(first.previous, nothing, sizeof(nothing));
+	assert_int_equal(first.number, 2);
+	assert_int_equal(second.number, 3);
+	assert_int_equal(seal_at(store, 1, &key), STORE_OK);
+	assert_int_equal(key.subject, SEAL_KEY);
+	assert_memory_equal(key.previous, nothing, sizeof(nothing));
+	assert_memory_equal(first.previous, key.hash, sizeof(key.hash));
 	assert_memory_equal(second.previous, first.hash, sizeof(first.hash));
 	seal_hash(&second, hash);
 	assert_memory_equal(second.hash, hash, sizeof(hash));

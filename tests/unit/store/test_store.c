@@ -528,10 +528,13 @@ static void test_rows_are_only_added(void **state)
 	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
 		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
 		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
-		"run_place", "run_thrust"};
+		"run_place", "run_thrust", "specimen_correction", "run_correction",
+		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss"};
 	struct verification verification = {
 		.press = "north", .reference = "load ring", .force_count = 1};
 	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
+	const struct loss loss = {"north", {1}, {2}, 3, 4, "the disk was full"};
+	struct specimen specimen;
 	struct store *store = fixture_open(*state, STORE_WRITE);
 	struct run_start start;
 	char text[100];
@@ -552,6 +555,12 @@ static void test_rows_are_only_added(void **state)
 		store_zero_add(store, &zero, "", &fixture_actor, (struct utc_time){1}), STORE_OK);
 	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
+	fixture_specimen(&specimen, "A-1");
+	specimen.length_um += 10;
+	assert_int_equal(store_specimen_correct(
+				 store, &specimen, "why", &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
 	commit(store);
 	store_close(store);
 	sqlite3 *db = plain_connection(*state);

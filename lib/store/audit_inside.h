@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Inside of the audit: what its files share.
+ */
+#ifndef STORE_AUDIT_INSIDE_H
+#define STORE_AUDIT_INSIDE_H
+
+#include "store/audit.h"
+#include "store/seal.h"
+
+struct audit {
+	struct store *store;
+	const struct audit_extent *extent;
+	const struct audit_hooks *hooks;
+	struct audit_summary *summary;
+	int64_t run;
+	char place[48];
+};
+
+/* From now on findings are of this run; of this row of something else; of the file. */
+void audit_at_run(struct audit *audit, int64_t run);
+void audit_at_row(struct audit *audit, const struct seal *seal);
+void audit_at_file(struct audit *audit);
+
+void audit_find(struct audit *audit, enum audit_kind kind, const char *field, const char *stored,
+	const char *derived);
+/* Damage is a finding, and STORE_OK comes back; anything else ends the audit. */
+enum store_status audit_judge_status(
+	struct audit *audit, enum store_status status, const char *field);
+/* Everything about one seal: the rows under it, its hash, its link, its signature. */
+enum store_status audit_seal(struct audit *audit, const struct seal *seal);
+
+#endif
