@@ -30,6 +30,24 @@ static double longest_gap(const struct scene *scene, double from_s, double to_s)
 	return longest;
 }
 
+/* Of the windows in the span, less so much at both ends, the one farthest beyond a limit. */
+static double worst_excess(
+	const struct scene *scene, const struct truth *truth, double less_s, bool *low)
+{
+	double worst = -INFINITY;
+	double step_s = truth->window_s / looks;
+	double last_s = truth->to_s - truth->window_s - less_s;
+	for (double at_s = truth->from_s + less_s; at_s <= last_s; at_s += step_s) {
+		double slope = drawing_slope(&scene->drawing, at_s, truth->window_s);
+		double excess = fmax(slope - scene->high_n_s, scene->low_n_s - slope);
+		if (excess <= worst)
+			continue;
+		worst = excess;
+		*low = scene->low_n_s - slope > slope - scene->high_n_s;
+	}
+	return worst;
+}
+
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth)
 {
 	const struct drawing *drawing = &scene->drawing;
@@ -41,22 +59,17 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 		.from_s = drawing_reach(drawing, scene->plan.span_from * base),
 		.to_s = drawing_reach(drawing, scene->plan.span_to * maximum),
 		.excess_n_s = -INFINITY,
+		.sure_n_s = -INFINITY,
 	};
 	truth->judged = truth->from_s >= 0 && truth->from_s < truth->to_s;
 	if (!truth->judged)
 		return;
 	truth->window_s = fmin(
 		(double)scene->plan.window_ns * 1e-9, (truth->to_s - truth->from_s) * window_share);
-	double step_s = truth->window_s / looks;
-	double last_s = truth->to_s - truth->window_s;
-	for (double at_s = truth->from_s; at_s <= last_s; at_s += step_s) {
-		double slope = drawing_slope(drawing, at_s, truth->window_s);
-		double excess = fmax(slope - scene->high_n_s, scene->low_n_s - slope);
-		if (excess <= truth->excess_n_s)
-			continue;
-		truth->excess_n_s = excess;
-		truth->low = scene->low_n_s - slope > slope - scene->high_n_s;
-	}
+	double reading_s = scene->world.chunk / scene->world.hz;
+	truth->excess_n_s = worst_excess(scene, truth, 0, &truth->low);
+	bool low;
+	truth->sure_n_s = worst_excess(scene, truth, reading_s, &low);
 	truth->error_n_s = world_slope_error(&scene->world, scene->rate_n_s, truth->window_s);
 	truth->gap_s = longest_gap(scene, truth->from_s, truth->to_s);
 }
@@ -90,9 +103,9 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		       : verdict == VERDICT_OUT_OF_BAND ? MARK_ALARM
 							: MARK_MISS;
 	double close = close_share * half_width(scene);
-	double error = truth->error_n_s, excess = truth->excess_n_s;
+	double error = truth->error_n_s, excess = truth->excess_n_s, sure = truth->sure_n_s;
 	bool stop = scene->stop_s > truth->from_s && scene->stop_s < truth->to_s;
-	bool out = excess > 2 * error + close || stop;
+	bool out = sure > 2 * error + close || stop;
 	bool in = excess < -2 * error - close && !stop;
 	if (scene->lost)
 		return MARK_CLOSE;
@@ -107,5 +120,6 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		return MARK_CLOSE;
 	if (!undetermined)
 		return MARK_RIGHT;
-	return fabs(excess) > 4 * error + close || stop ? MARK_REFUGE : MARK_HESITANT;
+	bool far = out ? sure > 4 * error + close || stop : excess < -4 * error - close;
+	return far ? MARK_REFUGE : MARK_HESITANT;
 }
