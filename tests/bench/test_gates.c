@@ -18,7 +18,7 @@
 /* Samples at the beginning that are not counted: contact, the first commits. */
 enum { SETTLED = 1500 };
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef SANITIZED /* by the build */
 static const bool sanitized = true;
 #else
 static const bool sanitized = false;

@@ -279,7 +279,7 @@ static void test_stalled_daemon(void **state)
 	harness_expect(daemon, "run 1 closed, broken", NULL);
 	json_t *run = lab_json(lab, "show", "1", NULL);
 	check_near(number_at(run, "maximum_load_n"), highest, 1e-6);
-	assert_true(has_event(run, "gap"));
+	assert_true(has_event(run, "late"));
 	assert_false(has_event(run, "shock"));
 	assert_false(has_event(run, "stall"));
 	assert_false(has_event(run, "spike"));

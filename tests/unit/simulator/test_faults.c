@@ -7,8 +7,11 @@
 #include "wire.h"
 
 #include "base/units.h"
+#include "judge/judge.h"
 #include "measure/decoder.h"
 #include "measure/stream.h"
+#include "measure/sum.h"
+#include "result/method.h"
 #include "unit/check.h"
 
 #include <string.h>
@@ -290,6 +293,98 @@ static void test_lines_come_together(void **state)
 	assert_int_equal(heard.highest, 5);
 }
 
+/* ---- what the judge makes of it */
+
+static void judge_sample(void *context, const struct sample *sample)
+{
+	judge_feed(context, sample);
+}
+
+struct judged {
+	struct stream stream;
+	struct sum sum;
+	struct judge *judge;
+};
+
+static void judge_reading(void *context, const struct reading *reading)
+{
+	struct judged *judged = context;
+	sum_feed(&judged->sum, 0, reading, judge_sample, judged->judge);
+}
+
+enum { RAMP_LINES = 1200, RAMP_NEWTON = 20 };
+
+/* Unloaded for a second, 2 kN/s for eleven, then off; at 921600 baud. */
+static void play_ramp(struct judged *judged, const char *fault, struct judgement *judgement)
+{
+	static const struct scale scale = {.unit = UNIT_KILONEWTON, .factor = {1, 0}};
+	static char out[WIRE_OUT_MAX];
+	static struct wire wire;
+	struct faults_plan faults = {{parse(fault)}, 1};
+	struct random random;
+	struct plan plan;
+	random_init(&random, 1);
+	assert_true(method_plan(method_find("astm-c39"), NULL, &plan, NULL));
+	plan.contact_un = 400 * UNITS_UN_PER_N;
+	wire_init(&wire, dialect_find("plain"), &setup, 100, &faults);
+	stream_init(&judged->stream, decoder_find("plain"), &standard, 10850);
+	sum_init(&judged->sum, 1, &scale, 2000000 * UNITS_UN_PER_N);
+	judge_start(judged->judge, &plan);
+	for (int i = 0; i < RAMP_LINES + 200; i++) {
+		int64_t now_ns = (int64_t)i * LINE_NS;
+		double load = i < 100 || i > RAMP_LINES ? 0 : RAMP_NEWTON * (i - 100.0);
+		faults_step(&wire.faults, &random, now_ns, now_ns);
+		size_t length = wire_write(&wire, &random, load, out);
+		stream_feed(&judged->stream, (unsigned char *)out, length,
+			(struct mono_time){now_ns + 1}, judge_reading, judged);
+	}
+	judge_finish(judged->judge, judgement);
+}
+
+static bool has_event(const struct judgement *judgement, enum event_kind kind)
+{
+	for (size_t i = 0; i < judgement->event_count; i++)
+		if (judgement->events[i].kind == kind)
+			return true;
+	return false;
+}
+
+/* The faults that leave a hole in a run, and a loop that was stopped for a second and then read a
+ * hundred lines at once: the run says so, has its maximum, and nothing that was not there. */
+static void test_holes_are_gaps(void **state)
+{
+	static const struct {
+		const char *fault;
+		enum event_kind event;
+	} holes[] = {
+		{"burst,at=6,for=1,lines=101", EVENT_LATE},
+		{"silence,at=6,for=1", EVENT_GAP},
+		{"reboot,at=6,for=1", EVENT_GAP},
+		{"baud,at=6,for=1", EVENT_GAP},
+		{"unit,at=6,for=1", EVENT_GAP},
+		{"endless,at=6,for=1", EVENT_GAP},
+	};
+	static struct judgement judgement;
+	static struct judged judged;
+	(void)state;
+	judged.judge = judge_create(2 * RAMP_LINES);
+	for (size_t i = 0; i < sizeof holes / sizeof *holes; i++) {
+		play_ramp(&judged, holes[i].fault, &judgement);
+		if (!has_event(&judgement, holes[i].event) || has_event(&judgement, EVENT_SHOCK) ||
+			has_event(&judgement, EVENT_STALL) || has_event(&judgement, EVENT_SPIKE) ||
+			has_event(&judgement, EVENT_DROP))
+			fail_msg("%s: events that are not true", holes[i].fault);
+		assert_int_equal(judgement.end, END_BROKEN);
+		check_near((double)judgement.maximum_un * 1e-6, RAMP_NEWTON * (RAMP_LINES - 100.0),
+			1e-6);
+	}
+	play_ramp(&judged, "burst,lines=2", &judgement);
+	assert_int_equal(judgement.event_count, 0);
+	play_ramp(&judged, "stuck,at=6,for=1", &judgement);
+	assert_true(has_event(&judgement, EVENT_STUCK));
+	judge_destroy(judged.judge);
+}
+
 /* ---- framing */
 
 static void test_right_speed_changes_nothing(void **state)
@@ -334,6 +429,7 @@ int main(void)
 		cmocka_unit_test(test_a_million_bytes_without_an_end),
 		cmocka_unit_test(test_flood_fills_the_line),
 		cmocka_unit_test(test_lines_come_together),
+		cmocka_unit_test(test_holes_are_gaps),
 		cmocka_unit_test(test_right_speed_changes_nothing),
 		cmocka_unit_test(test_half_the_speed),
 	};
