@@ -31,8 +31,10 @@ static const char pragmas[] = "PRAGMA foreign_keys = ON;"
 			      "PRAGMA recursive_triggers = ON;"
 			      "PRAGMA cell_size_check = ON;"
 			      "PRAGMA mmap_size = 0;";
-/* The log is cut back to 16 MB once a reader that kept it long has gone. */
+/* The log is cut back to 16 MB once a reader that kept it long has gone. A writer that adds rows at
+ * the end needs few pages at a time: it need not hold two megabytes of those it has written. */
 static const char pragmas_write[] = "PRAGMA synchronous = FULL;"
+				    "PRAGMA cache_size = -256;"
 				    "PRAGMA journal_size_limit = 16777216;";
 
 const char *store_status_text(enum store_status status)
