@@ -6,7 +6,8 @@
 
 #include "base/units.h"
 
-#include <math.h>
+#include "base/larger.h"
+
 #include <stdio.h>
 
 void advice_init(struct adviser *adviser, const struct plan *plan)
@@ -17,7 +18,7 @@ void advice_init(struct adviser *adviser, const struct plan *plan)
 /* How far a rate must be beyond a limit to be beyond doubt. */
 static double margin(const struct plan *plan, double swing, double error)
 {
-	return fmax(plan->policy.warn_hunting * swing, plan->policy.sigmas * error);
+	return larger(plan->policy.warn_hunting * swing, plan->policy.sigmas * error);
 }
 
 static int side_of(const struct adviser *adviser, const struct advice_rates *rates)

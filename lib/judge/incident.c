@@ -4,6 +4,8 @@
  */
 #include "judge/incident.h"
 
+#include "base/larger.h"
+
 #include <math.h>
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings)
@@ -55,7 +57,7 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	double interval = (double)(sample->time.ns - incident->last_ns);
 	double limit = policy->gap_intervals * incident->longest_ns;
 	bool known = incident->interval_count >= policy->gap_learnt;
-	bool gap = known && interval > fmax(limit, policy->gap_s * 1e9);
+	bool gap = known && interval > larger(limit, policy->gap_s * 1e9);
 	if (gap)
 		incident->fresh_ns = sample->time.ns;
 	if (loaded && incident->late_count > 0)
@@ -70,10 +72,10 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	if (incident->late_count > 0)
 		return;
 	if (known)
-		interval = fmin(interval, limit);
+		interval = smaller(interval, limit);
 	else
 		incident->interval_count++;
-	incident->longest_ns = fmax(interval, incident->longest_ns * (1 - policy->gap_forgotten));
+	incident->longest_ns = larger(interval, incident->longest_ns * (1 - policy->gap_forgotten));
 }
 
 /* What the cells' own counters found. */
@@ -143,7 +145,7 @@ static void watch_fall(struct incident *incident, struct slope_point now, double
 		begin_rise(incident, now);
 	if (incident->top_un <= 0)
 		return;
-	double least = fmax(policy->drop_fraction * (double)incident->top_un,
+	double least = larger(policy->drop_fraction * (double)incident->top_un,
 		policy->drop_swings * swing_n * 1e6);
 	if ((double)(incident->top_un - now.load_un) <= policy->fall_begun * least)
 		incident->near_ns = now.time_ns;
@@ -156,8 +158,8 @@ static void watch_fall(struct incident *incident, struct slope_point now, double
 	if (!was_down)
 		incident->top_ns = now.time_ns;
 	double risen = (double)(now.load_un - incident->low_un);
-	if (risen < fmax(policy->fall_recovered * lost,
-			    fmax(least / 2, policy->drop_swings * swing_n * 1e6)))
+	if (risen < larger(policy->fall_recovered * lost,
+			    larger(least / 2, policy->drop_swings * swing_n * 1e6)))
 		return;
 	if ((double)incident->low_un >= policy->trough_fraction * (double)incident->top_un)
 		report_fall(incident, now.time_ns);
@@ -218,14 +220,15 @@ static void watch_step(struct incident *incident, const struct track *track, str
 	struct slope_point from = track->points[incident->step_from];
 	double lasted_s = (double)(now.time_ns - from.time_ns) * 1e-9;
 	double rise_n = (double)(now.load_un - from.load_un) * 1e-6;
-	double beyond_n = rise_n - fmax(rates->own, incident->ramp_before) * lasted_s;
-	double least = fmax(policy->shock_fraction * (double)incident->top_un * 1e-6,
+	double beyond_n = rise_n - larger(rates->own, incident->ramp_before) * lasted_s;
+	double least = larger(policy->shock_fraction * (double)incident->top_un * 1e-6,
 		policy->shock_ratio * incident->usual_step_n);
-	least = fmax(least, policy->spike_steps * rates->step);
+	least = larger(least, policy->spike_steps * rates->step);
 	double interval_s = (double)(now.time_ns - track->points[newest - 1].time_ns) * 1e-9;
 	bool known = incident->step_learnt_s >= policy->shock_learn_s;
-	double learnt_n = known ? fmin(fabs(beyond_n), least) : fabs(beyond_n);
-	incident->step_learnt_s = fmin(incident->step_learnt_s + interval_s, policy->shock_learn_s);
+	double learnt_n = known ? smaller(fabs(beyond_n), least) : fabs(beyond_n);
+	incident->step_learnt_s =
+		smaller(incident->step_learnt_s + interval_s, policy->shock_learn_s);
 	incident->usual_step_n +=
 		(learnt_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
 	if (!known || beyond_n < least ||

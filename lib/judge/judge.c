@@ -8,8 +8,9 @@
 
 #include "judge/judge_state.h"
 
+#include "base/larger.h"
+
 #include <assert.h>
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -70,7 +71,8 @@ static void unstick(struct judge *judge, struct slope_point now)
 	const struct policy *policy = &judge->plan.policy;
 	const struct incident_rates *rates = &judge->running.rates;
 	int64_t since_ns = judge->stuck.since_ns, load_un = judge->stuck.load_un;
-	double least = fmax(policy->stuck_steps * rates->step, policy->drop_swings * rates->swing);
+	double least =
+		larger(policy->stuck_steps * rates->step, policy->drop_swings * rates->swing);
 	bool rising = rates->known && judge->machine.phase > PHASE_SEATING &&
 		      judge->machine.phase < PHASE_DECLINING;
 	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? rates->own : 0, least);

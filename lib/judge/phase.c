@@ -4,8 +4,9 @@
  */
 #include "judge/phase.h"
 
+#include "base/larger.h"
+
 #include <assert.h>
-#include <math.h>
 #include <string.h>
 
 static const char *const names[] = {
@@ -169,7 +170,7 @@ static void soften(
 	 * told to open the valve there */
 	double band_low = plan->band_low * plan->rate_unit_pa * plan->area_m2;
 	if (rates->own > band_low)
-		limit = fmax(limit, band_low);
+		limit = larger(limit, band_low);
 	bool high = (double)now.load_un >= policy->yield_from * anticipated;
 	if (machine->phase == PHASE_YIELDING) {
 		if (rates->live > policy->yield_over * limit)
@@ -193,7 +194,7 @@ static void fall(struct machine *machine, struct slope_point now)
 static void let_go(struct machine *machine, struct slope_point now)
 {
 	const struct policy *policy = &machine->plan->policy;
-	double off = fmax((double)machine->plan->contact_un / 2,
+	double off = larger((double)machine->plan->contact_un / 2,
 		policy->release_fraction * (double)machine->maximum_un);
 	if ((double)now.load_un >= off) {
 		machine->off = false;
@@ -269,7 +270,8 @@ static void feed_loaded(
 		climb(machine);
 	bool rising = machine->phase == PHASE_LATTER_HALF || machine->phase == PHASE_YIELDING ||
 		      (machine->phase == PHASE_FIRST_HALF && machine->half_un == 0);
-	follow_rate(machine, now, rates);
+	if (machine->half_un == 0)
+		follow_rate(machine, now, rates);
 	if (rising && rates->known)
 		soften(machine, now, rates);
 	if (machine->phase != PHASE_SEATING && machine->phase != PHASE_DECLINING)

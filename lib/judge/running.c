@@ -4,7 +4,7 @@
  */
 #include "judge/running.h"
 
-#include <math.h>
+#include "base/larger.h"
 
 static const double pi = 3.14159265358979323846, root_two = 1.4142135623730951;
 
@@ -18,6 +18,7 @@ void running_band(struct running *running, size_t first)
 {
 	window_init(&running->band, (int64_t)(running->plan->policy.live_s * 1e9), first);
 	window_init(&running->judging, running->plan->window_ns, first);
+	running->one = false;
 	running->rates.own = 0;
 	running->shown.judging_full = false;
 }
@@ -41,14 +42,18 @@ void running_advance(struct running *running, const struct track *track)
 {
 	window_advance(&running->live, track);
 	window_advance(&running->judging, track);
+	if (running->one)
+		return;
 	window_advance(&running->band, track);
+	running->one = running->band.first == running->live.first;
 }
 
 void running_rebuild(struct running *running, const struct track *track)
 {
 	window_rebuild(&running->live, track);
 	window_rebuild(&running->judging, track);
-	window_rebuild(&running->band, track);
+	if (!running->one)
+		window_rebuild(&running->band, track);
 }
 
 static double band_unit(const struct plan *plan, double rate_n_s)
@@ -86,7 +91,7 @@ static void learn(struct running *running, const struct fits *fits, double look_
 		return;
 	double swing = fits->band.residual_n;
 	if (rates->swing > 0)
-		swing = follow(rates->swing, fmin(swing, policy->swing_factor * rates->swing),
+		swing = follow(rates->swing, smaller(swing, policy->swing_factor * rates->swing),
 			look_s, policy->swing_s);
 	rates->swing = swing;
 }
@@ -96,8 +101,8 @@ static void show_band(struct running *running, const struct fits *fits, double r
 {
 	const struct plan *plan = running->plan;
 	struct advice_rates *shown = &running->shown;
-	double residual = fmax(fits->band.residual_n, running->rates.swing);
-	double short_s = plan->policy.live_s * fmin(1, reach);
+	double residual = larger(fits->band.residual_n, running->rates.swing);
+	double short_s = plan->policy.live_s * smaller(1, reach);
 	double long_s = (double)plan->window_ns * 1e-9;
 	shown->live = band_unit(plan, fits->band.rate_n_s);
 	shown->live_error = band_unit(plan, fits->band.error_n_s);
@@ -107,21 +112,31 @@ static void show_band(struct running *running, const struct fits *fits, double r
 	shown->judging_swing = band_unit(plan, swing_rate(&plan->policy, residual, long_s));
 }
 
+static bool fit_band(const struct running *running, bool live_known, struct fits *fits)
+{
+	if (!running->one)
+		return slope_fit(&running->band.slope, &fits->band);
+	if (!live_known)
+		return slope_fit(&running->live.slope, &fits->band);
+	fits->band = fits->live;
+	return true;
+}
+
 bool running_look(struct running *running, const struct track *track, int64_t now_ns,
 	int64_t step_un, bool seating)
 {
 	const struct policy *policy = &running->plan->policy;
 	if ((double)(now_ns - running->looked_ns) < policy->look_s * 1e9)
 		return false;
-	double look_s = fmin((double)(now_ns - running->looked_ns) * 1e-9, policy->own_rate_s);
+	double look_s = smaller((double)(now_ns - running->looked_ns) * 1e-9, policy->own_rate_s);
 	running->looked_ns = now_ns;
 	struct advice_rates *shown = &running->shown;
 	struct fits fits;
-	double reach = window_reach(&running->band, track);
+	const struct window *band = running->one ? &running->live : &running->band;
+	double reach = window_reach(band, track);
 	shown->known = window_reach(&running->live, track) >= policy->window_full &&
 		       slope_fit(&running->live.slope, &fits.live);
-	shown->within = reach >= policy->window_begun &&
-			slope_fit(&running->band.slope, &fits.band) &&
+	shown->within = reach >= policy->window_begun && fit_band(running, shown->known, &fits) &&
 			slope_fit(&running->judging.slope, &fits.judging);
 	running->rates.known = shown->known && shown->within;
 	running->rates.step = (double)step_un * 1e-6;

@@ -16,6 +16,7 @@ struct running {
 	struct window live;    /* what a person sees */
 	struct window judging; /* W; begins afresh where the band begins */
 	struct window band;    /* as the live one, but begins afresh where the band begins */
+	bool one;              /* ... and so long ago that the two hold the same points: live */
 	struct incident_rates rates;
 	struct advice_rates shown;
 	int64_t looked_ns; /* last look at the rates */

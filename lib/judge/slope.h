@@ -11,8 +11,10 @@
 #ifndef JUDGE_SLOPE_H
 #define JUDGE_SLOPE_H
 
+#include "base/units.h"
 #include "base/wide.h"
 
+#include <assert.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -28,7 +30,8 @@ struct slope_point {
 struct slope {
 	int64_t origin_ns;
 	int64_t count;
-	wide t, y, tt, ty, yy; /* sums over the points, times counted from the origin */
+	int64_t t, y;    /* sums over the points, times counted from the origin ... */
+	wide tt, ty, yy; /* ... and of the products */
 };
 
 struct slope_fit {
@@ -41,9 +44,39 @@ struct slope_fit {
 };
 
 void slope_init(struct slope *slope);
-void slope_add(struct slope *slope, struct slope_point point);
+/* Begins at the point, or moves the origin towards it; slope_add calls it where need be. */
+void slope_settle(struct slope *slope, struct slope_point point);
+
+/* Inline, as is the next: every sample passes through them four times and more. */
+static inline void slope_add(struct slope *slope, struct slope_point point)
+{
+	assert(slope->count < SLOPE_POINTS_MAX);
+	assert(point.load_un <= UNITS_LOAD_UN_MAX && point.load_un >= -UNITS_LOAD_UN_MAX);
+	if (slope->count == 0 || point.time_ns - slope->origin_ns > SLOPE_SPAN_NS_MAX / 2)
+		slope_settle(slope, point);
+	int64_t t = point.time_ns - slope->origin_ns, y = point.load_un;
+	assert(t <= SLOPE_SPAN_NS_MAX);
+	slope->count++;
+	slope->t += t;
+	slope->y += y;
+	slope->tt += (wide)t * t;
+	slope->ty += (wide)t * y;
+	slope->yy += (wide)y * y;
+}
+
 /* The point must have been added before. */
-void slope_remove(struct slope *slope, struct slope_point point);
+static inline void slope_remove(struct slope *slope, struct slope_point point)
+{
+	assert(slope->count > 0);
+	int64_t t = point.time_ns - slope->origin_ns, y = point.load_un;
+	slope->count--;
+	slope->t -= t;
+	slope->y -= y;
+	slope->tt -= (wide)t * t;
+	slope->ty -= (wide)t * y;
+	slope->yy -= (wide)y * y;
+}
+
 /* False with fewer than three points or all at one time: there is no rate (not a rate of zero). */
 bool slope_fit(const struct slope *slope, struct slope_fit *fit);
 

@@ -4,6 +4,8 @@
  */
 #include "judge/spike.h"
 
+#include "base/larger.h"
+
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -17,8 +19,8 @@ static double doubt_from(const struct spike *spike)
 {
 	const struct policy *policy = spike->policy;
 	double limit = policy->spike_noise * spike->usual_un;
-	limit = fmax(limit, policy->spike_steps * (double)spike->step_un);
-	return fmax(limit, policy->spike_fraction * (double)spike->maximum_un);
+	limit = larger(limit, policy->spike_steps * (double)spike->step_un);
+	return larger(limit, policy->spike_fraction * (double)spike->maximum_un);
 }
 
 static int64_t change_from_last(const struct spike *spike, const struct sample *sample)
@@ -33,10 +35,10 @@ static void pass(struct spike *spike, const struct sample *sample, struct spike_
 		/* a jump must not teach the filter to expect jumps */
 		double learnt = spike->seen < spike->policy->spike_warm_up
 					? change
-					: fmin(change, doubt_from(spike));
+					: smaller(change, doubt_from(spike));
 		if (spike->seen < 1 / spike->policy->spike_share)
 			spike->seen++;
-		double share = fmax(spike->policy->spike_share, 1.0 / spike->seen);
+		double share = larger(spike->policy->spike_share, 1.0 / spike->seen);
 		spike->usual_un += (learnt - spike->usual_un) * share;
 	}
 	spike->last = *sample;
@@ -99,7 +101,7 @@ static void weigh_held(struct spike *spike, const struct sample *sample, struct 
 
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)
 {
-	*out = (struct spike_out){0};
+	out->count = out->denied_count = 0;
 	if (!spike->started) {
 		pass(spike, sample, out);
 		return;
@@ -115,7 +117,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		spike->limit_un = doubt_from(spike);
 	double limit = spike->limit_un;
 	if (spike->held_count > 0) /* back is back by half of the jump at least */
-		limit = fmin(limit, fabs((double)change_from_last(spike, &spike->held[0])) / 2);
+		limit = smaller(limit, fabs((double)change_from_last(spike, &spike->held[0])) / 2);
 	if (trusted || fabs((double)change) <= limit) {
 		spike->trusted -= spike->trusted > 0;
 		deny_held(spike, out);
@@ -124,7 +126,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 	}
 	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
 		deny_held(spike, out);
-	spike->usual_un += (fmin(fabs((double)change), spike->limit_un) - spike->usual_un) *
+	spike->usual_un += (smaller(fabs((double)change), spike->limit_un) - spike->usual_un) *
 			   spike->policy->spike_doubted_share;
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
@@ -134,7 +136,7 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 
 void spike_flush(struct spike *spike, struct spike_out *out)
 {
-	*out = (struct spike_out){0};
+	out->count = out->denied_count = 0;
 	if (spike->held_count > 0 && change_from_last(spike, &spike->held[0]) > 0) {
 		deny_held(spike, out);
 		return;

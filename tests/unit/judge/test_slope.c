@@ -126,6 +126,62 @@ static void history_leaves_no_trace(void **state)
 	}
 }
 
+/* A million random points of every size: the sums that are kept, and so the fit, are those that a
+ * plain summing up of the window's integers gives, with the compiler's own conversion. */
+static void equals_the_plain_sums(void **state)
+{
+	(void)state;
+	enum { COUNT = 1000000, WIDTH = 12 };
+	static struct slope_point points[COUNT];
+	uint64_t random = 11;
+	int64_t time_ns = 0;
+	for (size_t i = 0; i < COUNT; i++) {
+		random = random * UINT64_C(6364136223846793005) + 1442695040888963407;
+		time_ns += 1 + (int64_t)(random >> 33) % (INT64_C(1) << (i / 1000 % 31));
+		int64_t load_un = (int64_t)(random >> 3) % (UNITS_LOAD_UN_MAX >> (i / 777 % 40));
+		points[i] = (struct slope_point){time_ns, random & 1 ? load_un : -load_un};
+	}
+	struct slope slope;
+	struct slope_fit fit;
+	slope_init(&slope);
+	for (size_t i = 0; i < COUNT; i++) {
+		slope_add(&slope, points[i]);
+		if (i < WIDTH)
+			continue;
+		slope_remove(&slope, points[i - WIDTH]);
+		wide t = 0, y = 0, tt = 0, ty = 0, yy = 0;
+		for (size_t k = i + 1 - WIDTH; k <= i; k++) {
+			wide at = points[k].time_ns - points[i].time_ns, load = points[k].load_un;
+			t += at, y += load, tt += at * at, ty += at * load, yy += load * load;
+		}
+		double xx = (double)(WIDTH * tt - t * t), xy = (double)(WIDTH * ty - t * y);
+		double squares = (double)(WIDTH * yy - y * y) - xy * (xy / xx);
+		assert_true(slope_fit(&slope, &fit));
+		double rate = xy / xx * 1e3;
+		double residual = sqrt(squares > 0 ? squares / WIDTH / (WIDTH - 2) : 0) * 1e-6;
+		assert_memory_equal(&fit.rate_n_s, &rate, sizeof rate);
+		assert_memory_equal(&fit.residual_n, &residual, sizeof residual);
+	}
+}
+
+/* The quick conversion is the cast, at every size and sign, and next to where it rounds. */
+static void converted_as_by_the_cast(void **state)
+{
+	(void)state;
+	uint64_t random = 13;
+	for (int i = 0; i < 2000000; i++) {
+		random = random * UINT64_C(6364136223846793005) + 1442695040888963407;
+		uint64_t high = random;
+		random = random * UINT64_C(6364136223846793005) + 1442695040888963407;
+		wide value = (wide)(int64_t)high * ((wide)1 << 64) + (wide)random;
+		value >>= i % 128;
+		if (i % 3 == 0) /* near the middle between two neighbours */
+			value = value / ((wide)1 << (i % 80)) * ((wide)1 << (i % 80)) + i % 5 - 2;
+		double quick = wide_to_double(value), cast = (double)value;
+		assert_memory_equal(&quick, &cast, sizeof cast);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -134,6 +190,8 @@ int main(void)
 		cmocka_unit_test(no_intercept_points),
 		cmocka_unit_test(too_little_is_no_rate),
 		cmocka_unit_test(history_leaves_no_trace),
+		cmocka_unit_test(equals_the_plain_sums),
+		cmocka_unit_test(converted_as_by_the_cast),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
