@@ -170,6 +170,10 @@ enum fall ending_fall(
 		return FALL_NONE;
 	if (ending_sudden(track, top, policy))
 		return FALL_BROKEN;
+	/* a load that swings has not gone down before it is lower than its swing takes it */
+	double swung_un = (load_n - policy->drop_swings * swing_n) * 1e6;
+	if (policy->rules >= 3 && track_below(track, below, (int64_t)swung_un) == track->count)
+		return FALL_NONE;
 	/* smoothing would round the corner of a fast fall */
 	double smooth_s = policy->hunting_s / 2;
 	bool smooth =

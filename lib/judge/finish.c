@@ -57,8 +57,11 @@ static enum end find_end(const struct judge *judge, size_t top)
 		if (policy->rules >= 2 && unseen(judge, top, below) &&
 			!ending_sudden(track, top, policy))
 			return END_INTERRUPTED;
-		if (ending_fall(track, top, policy, judge->running.rates.swing) == FALL_BROKEN)
+		enum fall fall = ending_fall(track, top, policy, judge->running.rates.swing);
+		if (fall == FALL_BROKEN)
 			return END_BROKEN;
+		if (fall == FALL_NONE)
+			return end;
 		end = END_UNLOADED;
 		size_t next = largest(track, below);
 		if (next == below)

@@ -11,7 +11,7 @@
 
 /* X(name, default, "unit", "reason") */
 #define POLICY_TABLE(X) \
-	X(rules, 2, "1", \
+	X(rules, 3, "1", \
 		"which rules hold: raised where the judge answers differently for the same " \
 		"readings and thresholds") \
 	X(contact_s, 0.05, "s", "contact must last this long, so that a knock is no run") \
@@ -182,7 +182,8 @@
 
 /* Thresholds that sets stored earlier do not name, where the value in force then was not today's:
  * X(name, value then). Rules by number: 1, as they were first; 2, a run without a load names its
- * band, a small uncertainty is said to be small, a load gone unseen is interrupted. */
+ * band, a small uncertainty is said to be small, a load gone unseen is interrupted; 3, a fall
+ * that hunting explains is no end. */
 #define POLICY_BEFORE(X) \
 	X(rules, 1) \
 	X(yield_fall_s, 0)

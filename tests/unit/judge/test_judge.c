@@ -294,6 +294,25 @@ static void readings_that_stop(void **state)
 	check_verdict(judgement, VERDICT_UNDETERMINED);
 }
 
+/* The readings stop while the load is on and in the trough of a swing that takes it below 95 % of
+ * its peak: hunting, and no end of the loading. */
+static void readings_that_stop_in_a_trough(void **state)
+{
+	(void)state;
+	struct plan plan = plan_of("astm-c39", 0);
+	for (plan.policy.rules = 3; plan.policy.rules >= 2; plan.policy.rules--) {
+		struct press *press = press_new(50);
+		press->swing_hz = 1;
+		press->swing_n = newton(0.35);
+		press_to(press, newton(12), newton(0.25));
+		press_hold(press, 0.75);
+		struct judgement judgement = judged(press, &plan);
+		/* by the rules before, as it was judged before */
+		assert_int_equal(
+			judgement.end, plan.policy.rules >= 3 ? END_INTERRUPTED : END_UNLOADED);
+	}
+}
+
 /* Nobody saw how the load went: it may have been let off or have broken. Only what goes within a
  * moment can but have broken. */
 static void load_gone_while_nobody_looked(void **state)
@@ -530,6 +549,7 @@ int main(void)
 		cmocka_unit_test(ductile_decline_is_broken),
 		cmocka_unit_test(valve_opened_is_unloaded),
 		cmocka_unit_test(readings_that_stop),
+		cmocka_unit_test(readings_that_stop_in_a_trough),
 		cmocka_unit_test(load_gone_while_nobody_looked),
 		cmocka_unit_test(no_load_at_all),
 		cmocka_unit_test(alignment_check_is_part_of_the_run),
