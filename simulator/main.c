@@ -33,6 +33,10 @@ struct cell {
 	struct wire wire;
 	const char *link;
 	bool standing[FAULTS_COUNT]; /* what lasts and was told */
+	struct dialect_setup setup;  /* the options', with the address that was asked */
+	bool repeating;              /* it was asked for readings without end */
+	size_t asked_length;
+	unsigned char asked[64]; /* what is left of what came from the computer */
 };
 
 struct press {
@@ -84,12 +88,16 @@ static void replug(struct cell *cell)
 	announce_link(cell);
 }
 
-/* Remembers the highest line of a curve without its white space: what a test may expect. */
-static void note_highest(struct press *press, const char *line, size_t length)
+/* Remembers the highest line of a curve without its white space, as text: what a test may expect.
+ */
+static void note_highest(struct press *press)
 {
+	char line[DIALECT_LINE_MAX];
 	if (press->cell_newton <= press->highest_newton)
 		return;
 	press->highest_newton = press->cell_newton;
+	size_t length =
+		dialect_find("plain")->write(&press->options.line, press->cell_newton, line);
 	while (length > 0 && isspace((unsigned char)line[length - 1]))
 		length--;
 	size_t blank = strspn(line, " ");
@@ -129,19 +137,14 @@ static bool serve_port(struct cell *cell)
 	return true;
 }
 
-static void serve_cell(struct press *press, struct cell *cell)
+/* The reading of now, as the faults in force make it. */
+static void send_reading(struct press *press, struct cell *cell)
 {
 	static char bytes[WIRE_OUT_MAX];
 	struct wire *wire = &cell->wire;
-	bool begun = press->begin_ns != INT64_MAX;
-	faults_step(&wire->faults, &press->random, press->now_ns,
-		begun ? press->now_ns - press->begin_ns : -1);
-	announce_faults(cell);
-	if (!serve_port(cell))
-		return;
 	size_t length = wire_write(wire, &press->random, press->cell_newton, bytes);
 	if (cell == press->cells && wire->line_length > 0)
-		note_highest(press, wire->line, wire->line_length);
+		note_highest(press);
 	if (!wire->faults.in_force[FAULTS_BYTES] || length == 0) {
 		pty_write(&cell->pty, bytes, length);
 		return;
@@ -149,6 +152,66 @@ static void serve_cell(struct press *press, struct cell *cell)
 	double line_ns = (double)CLOCKS_NS_PER_S / press->options.player.line_hz;
 	int64_t apart_ns = (int64_t)(line_ns / 2 / (double)length);
 	pty_trickle(&cell->pty, bytes, length, apart_ns < TRICKLE_NS ? apart_ns : TRICKLE_NS);
+}
+
+static void serve_cell(struct press *press, struct cell *cell)
+{
+	struct wire *wire = &cell->wire;
+	bool begun = press->begin_ns != INT64_MAX;
+	faults_step(&wire->faults, &press->random, press->now_ns,
+		begun ? press->now_ns - press->begin_ns : -1);
+	announce_faults(cell);
+	if (wire->faults.in_force[FAULTS_REBOOT])
+		cell->repeating = false;
+	if (serve_port(cell) && (!press->options.dialect->read || cell->repeating))
+		send_reading(press, cell);
+}
+
+/* ---- instruments that are asked */
+
+static void answer(struct press *press, struct cell *cell, const struct dialect_request *request)
+{
+	bool silent = cell->wire.faults.in_force[FAULTS_SILENCE];
+	if (request->asked == DIALECT_NOTHING || request->address < 1 ||
+		(size_t)request->address > press->options.slave_count)
+		return;
+	cell->repeating = request->asked == DIALECT_REPEATED;
+	cell->setup.address = request->address;
+	if (request->asked != DIALECT_OTHER)
+		send_reading(press, cell);
+	else if (!silent)
+		pty_write(&cell->pty, request->reply, request->reply_length);
+}
+
+static void take_requests(struct press *press, struct cell *cell)
+{
+	struct dialect_request request;
+	size_t room = sizeof cell->asked - cell->asked_length;
+	cell->asked_length += pty_read(&cell->pty, cell->asked + cell->asked_length, room);
+	while (cell->asked_length > 0) {
+		press->options.dialect->read(cell->asked, cell->asked_length, &request);
+		if (request.used == 0)
+			break;
+		cell->asked_length -= request.used;
+		memmove(cell->asked, cell->asked + request.used, cell->asked_length);
+		answer(press, cell, &request);
+	}
+	if (cell->asked_length == sizeof cell->asked) /* whatever that is, it is no request */
+		cell->asked_length = 0;
+}
+
+/* The links that somebody can ask through; which ones is put beside them. */
+static nfds_t watch_links(struct press *press, struct pollfd *inputs, struct cell **cells)
+{
+	nfds_t count = 0;
+	for (size_t i = 0; press->options.dialect->read && i < press->options.link_count; i++) {
+		if (!pty_has_reader(&press->cells[i].pty))
+			continue;
+		cells[count] = &press->cells[i];
+		inputs[count++] =
+			(struct pollfd){.fd = press->cells[i].pty.master, .events = POLLIN};
+	}
+	return count;
 }
 
 /* A command befalls all cells. */
@@ -180,14 +243,21 @@ static bool wait_until(struct press *press, int64_t due_ns)
 	while (!stopped) {
 		int64_t left_ns = due_ns - monotonic_ns();
 		struct timespec left = {left_ns / CLOCKS_NS_PER_S, left_ns % CLOCKS_NS_PER_S};
-		struct pollfd input = {.fd = press->control.fd, .events = POLLIN};
+		struct pollfd inputs[1 + OPTIONS_LINKS_MAX];
+		struct cell *cells[OPTIONS_LINKS_MAX];
+		nfds_t count = watch_links(press, inputs + 1, cells);
+		inputs[0] = (struct pollfd){.fd = press->control.fd, .events = POLLIN};
 		if (left_ns <= 0)
 			left = (struct timespec){0};
-		int ready = ppoll(&input, 1, &left, NULL);
-		if (ready > 0 && !control_read(&press->control, take_command, press))
-			return false;
+		int ready = ppoll(inputs, 1 + count, &left, NULL);
 		if (ready == 0)
 			return true;
+		for (nfds_t i = 0; ready > 0 && i < count; i++)
+			if (inputs[1 + i].revents & POLLIN)
+				take_requests(press, cells[i]);
+		if (ready > 0 && inputs[0].revents != 0 &&
+			!control_read(&press->control, take_command, press))
+			return false;
 	}
 	return false;
 }
@@ -233,7 +303,8 @@ static void play(struct press *press)
 			return;
 		more = player_next(&press->player, &press->random, &tick);
 		press->now_ns = tick.time_ns;
-		press->cell_newton = tick.load_newton / (double)press->options.link_count;
+		press->cell_newton = tick.load_newton / (double)(press->options.link_count *
+								 press->options.slave_count);
 		announce_begin(press, &tick);
 		for (size_t i = 0; i < press->options.link_count; i++)
 			serve_cell(press, &press->cells[i]);
@@ -267,7 +338,8 @@ static void start_cell(struct press *press, size_t i)
 	struct cell *cell = &press->cells[i];
 	struct message why;
 	cell->link = options->links[i];
-	wire_init(&cell->wire, options->dialect, &options->line, options->player.line_hz,
+	cell->setup = options->line;
+	wire_init(&cell->wire, options->dialect, &cell->setup, options->player.line_hz,
 		&options->faults);
 	must(pty_plug(&cell->pty, cell->link, &why), &why);
 	announce_link(cell);

@@ -34,6 +34,7 @@ enum {
 	KEY_DECIMALS,
 	KEY_UNIT,
 	KEY_DIALECT,
+	KEY_SLAVES,
 	KEY_FAULT,
 	KEY_START_ON,
 	KEY_WAIT,
@@ -71,6 +72,9 @@ static const struct argp_option option_table[] = {
 		"several cells, which then share the load equally", 0},
 	{"hz", KEY_HZ, "F", 0, "Lines per second (50)", 0},
 	{"dialect", KEY_DIALECT, "NAME", 0, "How a line is written (plain)", 0},
+	{"slaves", KEY_SLAVES, "N", 0,
+		"modbus-rtu: N instruments behind each link, at the addresses 1 to N, which share "
+		"the load equally (1)", 0},
 	{"unit", KEY_UNIT, "UNIT", 0, "N, kN, MN, kgf, tf, lbf or kip (kN)", 0},
 	{"decimals", KEY_DECIMALS, "N", 0, "Decimals of the line, 0 to 9 (2)", 0},
 	{"resolution-n", KEY_RESOLUTION, "N", 0,
@@ -191,7 +195,8 @@ static void add_fault(struct argp_state *state, struct options *options, const c
 
 static void set_unit(struct argp_state *state, struct options *options, const char *text)
 {
-	if (!units_parse(text, strlen(text), &options->line.unit))
+	if (!units_parse(text, strlen(text), &options->line.unit) ||
+		units_kind(options->line.unit) != UNITS_FORCE)
 		argp_error(state, "'%s' is no unit of force known here", text);
 }
 
@@ -238,6 +243,10 @@ static error_t parse_other(int key, char *argument, struct argp_state *state)
 		return 0;
 	case KEY_UNIT:
 		set_unit(state, options, argument);
+		return 0;
+	case KEY_SLAVES:
+		options->slave_count =
+			(size_t)parse_number(state, argument, 1, DIALECT_ADDRESSES_MAX);
 		return 0;
 	case KEY_DECIMALS:
 		options->line.decimals =
@@ -299,7 +308,8 @@ static void set_defaults(struct options *options)
 				.hunting_hz = 1.2,
 			},
 		.dialect = dialect_find("plain"),
-		.line = {.unit = UNIT_KILONEWTON, .decimals = 2},
+		.slave_count = 1,
+		.line = {.unit = UNIT_KILONEWTON, .decimals = 2, .address = 1},
 		.seed = 1,
 	};
 }

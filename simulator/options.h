@@ -20,6 +20,7 @@ struct options {
 	struct player_piece pieces[OPTIONS_PIECES_MAX];
 	const char *links[OPTIONS_LINKS_MAX]; /* one per cell of the press */
 	size_t link_count;
+	size_t slave_count; /* instruments behind each link, at addresses from 1 on */
 	const struct dialect *dialect;
 	struct dialect_setup line;
 	struct faults_plan faults;

@@ -101,6 +101,12 @@ void pty_unplug(struct pty *pty)
 	pty->master = -1;
 }
 
+size_t pty_read(struct pty *pty, unsigned char *bytes, size_t size)
+{
+	ssize_t length = read(pty->master, bytes, size);
+	return length > 0 ? (size_t)length : 0;
+}
+
 bool pty_has_reader(const struct pty *pty)
 {
 	struct pollfd master = {.fd = pty->master, .events = 0};

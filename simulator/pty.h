@@ -32,6 +32,8 @@ bool pty_replug(struct pty *pty, struct message *why);
 /* Closes the master, which to the reader is what pulling the plug is, and removes the link. Fine on
  * an unplugged one. */
 void pty_unplug(struct pty *pty);
+/* What the reader of the link has sent, without waiting: the number of bytes, at most size. */
+size_t pty_read(struct pty *pty, unsigned char *bytes, size_t size);
 /* Whether somebody has the slave open. */
 bool pty_has_reader(const struct pty *pty);
 /* Never waits; a line that does not fit is lost whole or in part, and counted. Without a reader
