@@ -92,6 +92,25 @@ static bool finish_mode(struct port *port, struct message *why)
 	return true;
 }
 
+/* Some USB adapters hold short messages back, and say for how long: so late is every reading. */
+static void remark_latency(struct port *port)
+{
+	char path[PORT_PATH_SIZE + 64];
+	const char *name = strrchr(port->node, '/') + 1;
+	int latency_ms = 0;
+
+	snprintf(path, sizeof path, "/sys/bus/usb-serial/devices/%s/latency_timer", name);
+	FILE *file = fopen(path, "re");
+	if (!file)
+		return;
+	if (fscanf(file, "%d", &latency_ms) == 1 && latency_ms > 1)
+		snprintf(port->remark, sizeof port->remark,
+			"the adapter holds bytes back for up to %d ms: have udev write 1 to its "
+			"latency_timer",
+			latency_ms);
+	fclose(file);
+}
+
 static bool serial_open(
 	struct port *port, const struct port_settings *settings, struct message *why)
 {
@@ -115,6 +134,7 @@ static bool serial_open(
 	if (!finish_mode(port, why) || !read_back(handle, port, settings, why))
 		goto close_handle;
 	port->handle = handle;
+	remark_latency(port);
 	return true;
 close_handle:
 	sp_close(handle);
