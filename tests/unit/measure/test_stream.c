@@ -175,6 +175,9 @@ static void what_piles_up_is_late_but_for_the_last(void **state)
 	struct stream stream;
 	struct kept kept = {0};
 	init_synchronised(&stream, NS_PER_BYTE_9600);
+	for (int i = -199; i <= 0; i++)
+		feed(&stream, "   0.0 kN\n", i * INT64_C(100000000), &kept);
+	kept.count = 0;
 	feed(&stream, "   1.0 kN\n", 100000000, &kept);
 	feed(&stream, "   2.0 kN\n", 200000000, &kept);
 	feed(&stream, "   3.0 kN\n   4.0 kN\n   5.0 kN\n   6.0 kN\n   7.0 kN\n", 700000000, &kept);
