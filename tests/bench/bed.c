@@ -94,16 +94,6 @@ static void write_config(struct bed *bed, char (*slaves)[64])
 	must(fclose(file) == 0, path);
 }
 
-/* As on every day but the first one. */
-static void make_database(const struct bed *bed)
-{
-	struct store *store = NULL;
-	char path[96];
-	path_in(bed, "db", path, sizeof path);
-	must(store_open(&store, path, STORE_WRITE, NULL) == STORE_OK, path);
-	store_close(store);
-}
-
 static pid_t spawn(const struct bed *bed, const char *const *wrapper, char (*slaves)[64])
 {
 	const char *argv[24] = {NULL};
@@ -348,6 +338,21 @@ static void add_client(struct bed *bed, int fd, bool stuck)
 	listeners[bed->client_count++].length = 0;
 }
 
+/* The first start of all makes the database and its key; what is measured is any other one. */
+static void serve_once(const struct bed *bed, char (*slaves)[64])
+{
+	pid_t pid = spawn(bed, NULL, slaves);
+	int fd = -1;
+	for (int i = 0; fd < 0; i++) {
+		must(i < PATIENCE_S * 1000, "the program serves for the first time; see its log");
+		poll(NULL, 0, 1);
+		fd = try_connect(bed);
+	}
+	close(fd);
+	kill(pid, SIGTERM);
+	must(waitpid(pid, NULL, 0) == pid, "the end of the first start");
+}
+
 /* A line each millisecond, until a client gets the first sample. */
 static void await_first_sample(struct bed *bed)
 {
@@ -386,7 +391,7 @@ void bed_start(
 		open_terminal(bed, i, slaves[i]);
 	write_config(bed, slaves);
 	if (program != BED_FLOOR)
-		make_database(bed);
+		serve_once(bed, slaves);
 	bed->child = spawn(bed, wrapper, slaves);
 	await_first_sample(bed);
 	bed->process = peer_of(bed->clients[0]);
