@@ -7,6 +7,7 @@
  */
 #include "commands.h"
 #include "options.h"
+#include "output.h"
 #include "stored.h"
 #include "words.h"
 
@@ -33,6 +34,7 @@ static const int64_t contact_steps = 4;
 
 struct request {
 	const char *file;
+	const char *output; /* NULL: none */
 	const struct method *method;
 	struct specimen specimen;
 	bool cylinder, cube; /* which sizes were given */
@@ -154,6 +156,7 @@ static error_t parse(int key, char *value, struct argp_state *state)
 	struct request *request = state->input;
 	if (key == ARGP_KEY_INIT) {
 		state->child_inputs[0] = &request->json;
+		state->child_inputs[1] = &request->output;
 		return 0;
 	}
 	if (key >= KEY_METHOD && key <= KEY_RATE) {
@@ -288,9 +291,28 @@ static void print_text(const struct outcome *outcome)
 	}
 }
 
+/* The file's name without its folder: what a person calls it. */
+static const char *name_of(const char *path)
+{
+	const char *slash = strrchr(path, '/');
+	return slash && slash[1] ? slash + 1 : path;
+}
+
+static int draw(
+	const struct request *request, const struct curve *curve, const struct outcome *outcome)
+{
+	const struct run_curve drawn = {
+		curve->samples, curve->count, (struct mono_time){0}, outcome};
+	const char *name = name_of(request->file);
+	const struct run_picture picture = {&drawn, name, outcome->method->standard};
+	const struct page_about about = {name, ""};
+	return output_picture("ramplog assess", request->output, &picture, &about);
+}
+
 int assess_main(int argc, char **argv)
 {
-	static const struct argp_child children[] = {{&options_json, 0, NULL, 0}, {0}};
+	static const struct argp_child children[] = {
+		{&options_json, 0, NULL, 0}, {&output_argp, 0, NULL, 0}, {0}};
 	static const struct argp argp = {
 		.options = options,
 		.children = children,
@@ -298,7 +320,9 @@ int assess_main(int argc, char **argv)
 		.args_doc = "FILE.csv",
 		.doc = "Judges a load curve from a file: maximum load, end, strength, and whether "
 		       "the stress rate was in band.\v"
-		       "The file is UTF-8 CSV whose header names time_s and one of load_n, "
+		       "With -o the curve is drawn too, as FILE.svg, "
+		       "FILE.pdf or FILE.png. The file is UTF-8 CSV whose header names time_s and "
+		       "one of load_n, "
 		       "load_kn, "
 		       "load_lbf; lines that start with # are comments. Exit status: 0 judged, 2 "
 		       "the "
@@ -312,9 +336,12 @@ int assess_main(int argc, char **argv)
 		return EXIT_CANNOT;
 	struct outcome outcome;
 	bool judged = judge_curve(&request, &curve, &outcome);
+	int code = judged ? EXIT_DONE : EXIT_CANNOT;
+	if (judged && request.output)
+		code = draw(&request, &curve, &outcome);
 	curve_finish(&curve);
-	if (!judged)
-		return EXIT_CANNOT;
+	if (code != EXIT_DONE)
+		return code;
 	if (request.json)
 		return stored_put_json(
 			"ramplog assess", outcome_json(&outcome, (struct mono_time){0}));

@@ -8,6 +8,7 @@
 #include "draw/shown.h"
 #include "draw/text_plot.h"
 #include "options.h"
+#include "output.h"
 #include "store/replay.h"
 #include "stored.h"
 #include "table.h"
@@ -25,6 +26,7 @@ enum { WIDTH_DEFAULT = 80, PLOT_HEIGHT = 16, SHOW_TEXT_SIZE = 200 };
 struct show {
 	const char *command;
 	const char *database;
+	const char *output; /* NULL: none */
 	bool json;
 	bool ascii;
 	int64_t run;
@@ -40,6 +42,7 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	case ARGP_KEY_INIT:
 		state->child_inputs[0] = &show->database;
 		state->child_inputs[1] = &show->json;
+		state->child_inputs[2] = &show->output;
 		return 0;
 	case 'a':
 		show->ascii = true;
@@ -358,6 +361,27 @@ static enum store_status put_run(const struct run_record *record, struct store *
 	return status;
 }
 
+static int draw_run(
+	const struct show *show, const struct run_record *record, const struct replay *replay)
+{
+	const struct run_curve curve = {
+		replay->samples, replay->sample_count, record->start.origin, &replay->outcome};
+	char detail[SHOW_TEXT_SIZE], name[STORE_NAME_SIZE], started[CLOCKS_UTC_TEXT_SIZE];
+	if (curve.count == 0 || !replay->outcome.method) {
+		fprintf(stderr, "%s: run %" PRId64 " has no readings to draw\n", show->command,
+			show->run);
+		return EXIT_NO;
+	}
+	words_time(record->start.started, started);
+	snprintf(detail, sizeof(detail), "run %" PRId64 " on %s, %s, %s", show->run,
+		record->row.press, started, replay->outcome.method->standard);
+	snprintf(name, sizeof(name), "%s",
+		record->start.has_specimen ? record->start.specimen.id : "no specimen");
+	const struct run_picture picture = {&curve, name, detail};
+	const struct page_about about = {name, started};
+	return output_picture(show->command, show->output, &picture, &about);
+}
+
 static int show_run(const struct show *show, struct store *store)
 {
 	struct run_record record;
@@ -368,7 +392,9 @@ static int show_run(const struct show *show, struct store *store)
 	enum store_status status = replay_run(store, &record, &replay);
 	if (status != STORE_OK)
 		return stored_failed(show->command, store, status);
-	if (show->json)
+	if (show->output)
+		code = draw_run(show, &record, &replay);
+	else if (show->json)
 		code = stored_put_json(
 			show->command, stored_run_json(&record, (int64_t)replay.sample_count));
 	else
@@ -381,8 +407,8 @@ static int show_run(const struct show *show, struct store *store)
 
 int show_main(int argc, char **argv)
 {
-	const struct argp_child children[] = {
-		{&options_database, 0, NULL, 0}, {&options_json, 0, NULL, 0}, {0}};
+	const struct argp_child children[] = {{&options_database, 0, NULL, 0},
+		{&options_json, 0, NULL, 0}, {&output_argp, 0, NULL, 0}, {0}};
 	const struct argp argp = {options, parse, "RUN",
 		"Shows everything about one stored run, with its curve and its stress rate drawn.",
 		children, NULL, NULL};

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The picture of one run for a page: the load over time, beneath it the stress rate on the same
+ * axis of time. The judged span is shaded through both, the band lies under the rate, maximum, end
+ * and events are marked where they happened and named beside.
+ *
+ * Shows, and judges nothing: every number comes from the outcome. Scales and curves are those of
+ * run_plot.h, so that terminal and paper agree.
+ */
+#ifndef DRAW_RUN_PICTURE_H
+#define DRAW_RUN_PICTURE_H
+
+#include "base/text.h"
+#include "draw/page.h"
+#include "draw/run_plot.h"
+
+struct run_picture {
+	const struct run_curve *curve;
+	const char *name;   /* "quay-7-3", above the left end; "" no head line */
+	const char *detail; /* beside it, quieter: "run 12 on north, 2026-11-25T09:34:40Z" */
+};
+
+/* A page of its own with a margin, in points: 180 x 125 mm. */
+enum { RUN_PICTURE_WIDTH = 510, RUN_PICTURE_HEIGHT = 354 };
+/* In less it would not be legible. */
+enum { RUN_PICTURE_WIDTH_LEAST = 300, RUN_PICTURE_HEIGHT_LEAST = 180 };
+
+/* Draws into the box. False when memory is short. */
+bool run_picture_draw(struct page *page, struct page_box box, const struct run_picture *picture);
+
+/* The same on a page of its own; NULL when memory is short. */
+struct page *run_picture_page(const struct run_picture *picture);
+
+/* "in band" and so on, as a sentence begins: "Rate in band, on the anticipated load: 0.24 ...". */
+void run_picture_verdict(const struct outcome *outcome, struct text *text);
+
+#endif
