@@ -304,7 +304,8 @@ static int draw(
 	const struct run_curve drawn = {
 		curve->samples, curve->count, (struct mono_time){0}, outcome};
 	const char *name = name_of(request->file);
-	const struct run_picture picture = {&drawn, name, outcome->method->standard};
+	const struct run_picture picture = {
+		.curve = &drawn, .name = name, .detail = outcome->method->standard};
 	const struct page_about about = {name, ""};
 	return output_picture("ramplog assess", request->output, &picture, &about);
 }

@@ -11,6 +11,7 @@ static const struct command table[] = {
 	{"fracture", "enter what the technician saw after a run", fracture_main},
 	{"monitor", "watch a press while it loads", monitor_main},
 	{"register", "enter a specimen as measured", register_main},
+	{"report", "write a report on a set or a run", report_main},
 	{"runs", "list the stored runs", runs_main},
 	{"seat", "say which specimen is the next in a press", seat_main},
 	{"show", "show everything about one stored run", show_main},

@@ -29,6 +29,7 @@ int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);
 int monitor_main(int argc, char **argv);
 int register_main(int argc, char **argv);
+int report_main(int argc, char **argv);
 int runs_main(int argc, char **argv);
 int seat_main(int argc, char **argv);
 int show_main(int argc, char **argv);

@@ -85,20 +85,28 @@ int output_close(struct output *output, bool good)
 	return code;
 }
 
+bool output_format(const char *command, const char *path, enum page_format *format)
+{
+	if (page_format_of(path, format))
+		return true;
+	fprintf(stderr, "%s: %s: name a file that ends in .svg, .pdf or .png\n", command, path);
+	return false;
+}
+
+int output_page(const char *command, const char *path, enum page_format format, struct page *page,
+	const struct page_about *about)
+{
+	struct output *output = output_open(command, path);
+	bool good = output && page && page_write(&page, 1, about, format, output_take, output);
+	page_destroy(page);
+	return output ? output_close(output, good) : EXIT_CANNOT;
+}
+
 int output_picture(const char *command, const char *path, const struct run_picture *picture,
 	const struct page_about *about)
 {
 	enum page_format format;
-	if (!page_format_of(path, &format)) {
-		fprintf(stderr, "%s: %s: name a file that ends in .svg, .pdf or .png\n", command,
-			path);
+	if (!output_format(command, path, &format))
 		return EXIT_CANNOT;
-	}
-	struct output *output = output_open(command, path);
-	if (!output)
-		return EXIT_CANNOT;
-	struct page *page = run_picture_page(picture);
-	bool good = page && page_write(&page, 1, about, format, output_take, output);
-	page_destroy(page);
-	return output_close(output, good);
+	return output_page(command, path, format, run_picture_page(picture), about);
 }

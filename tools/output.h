@@ -23,6 +23,11 @@ bool output_take(void *context, const void *bytes, size_t count);
 /* Puts the file in its place, if all went well (good); removes what there is of it otherwise. */
 int output_close(struct output *output, bool good);
 
+/* Says so where the name asks for no format that a page has. */
+bool output_format(const char *command, const char *path, enum page_format *format);
+/* The page (NULL: memory was short) as a file; takes the page. */
+int output_page(const char *command, const char *path, enum page_format format, struct page *page,
+	const struct page_about *about);
 /* The run's picture, in the format that the name asks for. */
 int output_picture(const char *command, const char *path, const struct run_picture *picture,
 	const struct page_about *about);

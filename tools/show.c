@@ -377,7 +377,7 @@ static int draw_run(
 		record->row.press, started, replay->outcome.method->standard);
 	snprintf(name, sizeof(name), "%s",
 		record->start.has_specimen ? record->start.specimen.id : "no specimen");
-	const struct run_picture picture = {&curve, name, detail};
+	const struct run_picture picture = {.curve = &curve, .name = name, .detail = detail};
 	const struct page_about about = {name, started};
 	return output_picture(show->command, show->output, &picture, &about);
 }

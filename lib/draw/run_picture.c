@@ -24,6 +24,7 @@ static const double gap_panels = 26;   /* holds the title of the rate */
 static const double foot = 14;         /* the labels of time */
 static const double rate_share = 0.36; /* of the height of both panels */
 static const double curve_weight = 1.1, curve_weight_outside = 2.2;
+static const double tick_apart = 12;
 static const double number_apart = 10; /* event numbers, middle to middle */
 static const double page_margin = 17;
 
@@ -36,9 +37,14 @@ struct layout {
 	double right; /* end of the margin */
 };
 
+static double seconds_from(struct mono_time origin, struct mono_time time)
+{
+	return (double)(time.ns - origin.ns) / (double)CLOCKS_NS_PER_S;
+}
+
 static double seconds_of(const struct layout *layout, struct mono_time time)
 {
-	return (double)(time.ns - layout->picture->curve->origin.ns) / (double)CLOCKS_NS_PER_S;
+	return seconds_from(layout->picture->curve->origin, time);
 }
 
 static double newtons(int64_t load_un)
@@ -88,6 +94,8 @@ static double draw_head(const struct layout *layout, struct page_box box)
 		box.x + page_text_width(page, PAGE_HEADING, picture->name) + 7, y, picture->detail);
 	page_text(page, PAGE_HEADING, PAGE_INK_TEXT, PAGE_RIGHT, layout->right, y,
 		layout->outcome->strength_reported);
+	if (picture->brief)
+		return y + 5;
 	text_init(&text, buffer, sizeof(buffer));
 	run_picture_verdict(layout->outcome, &text);
 	bool met = layout->outcome->judgement.rate.verdict == VERDICT_IN_BAND ||
@@ -203,9 +211,9 @@ static void draw_end(const struct layout *layout, const struct plot *plot)
 
 /* ---- events: a number above, a line down to the curve, words below the picture */
 
-static size_t events_shown(const struct layout *layout)
+size_t run_picture_event_count(const struct outcome *outcome)
 {
-	size_t count = layout->outcome->judgement.event_count;
+	size_t count = outcome->judgement.event_count;
 	return count < EVENTS_SHOWN ? count : EVENTS_SHOWN;
 }
 
@@ -223,7 +231,7 @@ static void draw_events(const struct layout *layout)
 {
 	const struct panel *panel = &layout->load;
 	const struct event *events = layout->outcome->judgement.events;
-	size_t count = events_shown(layout);
+	size_t count = run_picture_event_count(layout->outcome);
 	double at[EVENTS_SHOWN], numbers[EVENTS_SHOWN];
 	for (size_t i = 0; i < count; i++) {
 		double x = panel_x(panel, seconds_of(layout, events[i].time));
@@ -245,10 +253,11 @@ static void draw_events(const struct layout *layout)
 	}
 }
 
-static void event_words(const struct layout *layout, const struct event *event, struct text *text)
+void run_picture_event(const struct run_curve *curve, size_t index, struct text *text)
 {
-	text_fixed(text, llround(seconds_of(layout, event->time) * 10), 1);
-	text_put(text, " s  ");
+	const struct event *event = &curve->outcome->judgement.events[index];
+	text_fixed(text, llround(seconds_from(curve->origin, event->time) * 10), 1);
+	text_put(text, " s ");
 	for (const char *letter = event_kind_text(event->kind); *letter; letter++)
 		text_put_bytes(text, *letter == '_' ? " " : letter, 1);
 	text_format(text, ": %s", event->text);
@@ -258,16 +267,18 @@ static void event_words(const struct layout *layout, const struct event *event, 
 static double draw_key(const struct layout *layout, double x, double y, double width)
 {
 	const struct judgement *judgement = &layout->outcome->judgement;
-	size_t count = events_shown(layout);
+	size_t count = run_picture_event_count(layout->outcome);
 	char buffer[PICTURE_TEXT_SIZE];
 	struct text text;
+	if (layout->picture->brief)
+		return y;
 	for (size_t i = 0; i < count; i++) {
 		char number[24];
 		decimal_text((int64_t)i + 1, 0, number);
 		page_text(layout->page, PAGE_SMALL_STRONG, PAGE_INK_ALERT, PAGE_RIGHT, x + 8, y,
 			number);
 		text_init(&text, buffer, sizeof(buffer));
-		event_words(layout, &judgement->events[i], &text);
+		run_picture_event(layout->picture->curve, i, &text);
 		y = page_paragraph(
 			layout->page, PAGE_SMALL, PAGE_INK_TEXT, x + 14, y, width - 14, buffer);
 	}
@@ -402,6 +413,14 @@ static void place_panels(struct layout *layout, struct page_box box, double top,
 		has_rate ? top + load + gap_panels : top, width, has_rate ? height - load : load};
 }
 
+/* No more numbers on an axis than stand apart on it. */
+static void thin_ticks(struct axis *axis, double height)
+{
+	size_t most = (size_t)fmax(height / tick_apart, 2);
+	if ((size_t)(axis->last - axis->first) > most)
+		axis_fit(axis, axis->low, axis->high, most);
+}
+
 bool run_picture_draw(struct page *page, struct page_box box, const struct run_picture *picture)
 {
 	const struct outcome *outcome = picture->curve->outcome;
@@ -417,6 +436,9 @@ bool run_picture_draw(struct page *page, struct page_box box, const struct run_p
 	layout.load = (struct panel){.page = page, .plot = &load.plot};
 	layout.rate = (struct panel){.page = page, .plot = has_rate ? &rate.plot : &load.plot};
 	place_panels(&layout, box, draw_head(&layout, box), has_rate);
+	thin_ticks(&load.plot.y, layout.load.box.height);
+	if (has_rate)
+		thin_ticks(&rate.plot.y, layout.rate.box.height);
 	draw_span(&layout);
 	bool good = draw_load(&layout, load.title, has_rate);
 	if (has_rate) {

@@ -17,6 +17,7 @@
 struct run_picture {
 	const struct run_curve *curve;
 	const char *name;   /* "quay-7-3", above the left end; "" no head line */
+	bool brief;         /* beside a text that has verdict and events in words: without both */
 	const char *detail; /* beside it, quieter: "run 12 on north, 2026-11-25T09:34:40Z" */
 };
 
@@ -33,5 +34,10 @@ struct page *run_picture_page(const struct run_picture *picture);
 
 /* "in band" and so on, as a sentence begins: "Rate in band, on the anticipated load: 0.24 ...". */
 void run_picture_verdict(const struct outcome *outcome, struct text *text);
+
+/* How many of the run's events have a number in its picture; the words of one of them: "14.2 s
+ * stall: the load stood still for 6.4 s". */
+size_t run_picture_event_count(const struct outcome *outcome);
+void run_picture_event(const struct run_curve *curve, size_t event, struct text *text);
 
 #endif

@@ -11,7 +11,8 @@ enum { COUNT = 601 };
 static struct sample samples[COUNT];
 static struct outcome outcome;
 static const struct run_curve curve = {samples, COUNT, {.ns = 5000}, &outcome};
-static const struct run_picture picture = {&curve, "pier-2-A", "run 12 on north"};
+static const struct run_picture picture = {
+	.curve = &curve, .name = "pier-2-A", .detail = "run 12 on north"};
 
 static void add_event(size_t sample, enum event_kind kind, const char *text)
 {
@@ -143,7 +144,7 @@ static void events_are_numbered_and_kept_apart(void **state)
 	for (size_t i = 0; i < 19; i++)
 		add_event(440 + i / 4, EVENT_SPIKE, "a reading that its neighbours deny");
 	page = run_picture_page(&picture);
-	assert_non_null(pages_find(page, "10.0 s  stall: the load stood still for 2.1 s"));
+	assert_non_null(pages_find(page, "10.0 s stall: the load stood still for 2.1 s"));
 	assert_non_null(pages_find(page, "12"));
 	assert_null(pages_find(page, "13"));
 	assert_non_null(pages_find(page, "and 8 more events"));
@@ -158,6 +159,17 @@ static void events_at_the_end(void **state)
 	(void)state;
 	for (size_t i = 0; i < 6; i++)
 		add_event(COUNT - 1, EVENT_ZERO_OFFSET, "the unloaded press reads 0.4 kN");
+	struct page *page = run_picture_page(&picture);
+	check_legible(page);
+	page_destroy(page);
+}
+
+/* At the very left, where they must not run into the title of the load. */
+static void events_at_the_beginning(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < 6; i++)
+		add_event(0, EVENT_GAP, "no readings for 0.4 s");
 	struct page *page = run_picture_page(&picture);
 	check_legible(page);
 	page_destroy(page);
@@ -206,7 +218,8 @@ static void long_runs_keep_their_peak(void **state)
 {
 	static struct sample many[100000];
 	const struct run_curve long_curve = {many, 100000, {0}, &outcome};
-	const struct run_picture long_picture = {&long_curve, "long", ""};
+	const struct run_picture long_picture = {
+		.curve = &long_curve, .name = "long", .detail = ""};
 	(void)state;
 	for (int64_t i = 0; i < 100000; i++)
 		many[i] = (struct sample){.time.ns = i * 1000000, .load_un = UNITS_UN_PER_N * 1000};
@@ -236,10 +249,11 @@ int main(void)
 		cmocka_unit_test_setup(outside_is_heavy_and_ringed, set_up),
 		cmocka_unit_test_setup(events_are_numbered_and_kept_apart, set_up),
 		cmocka_unit_test_setup(events_at_the_end, set_up),
+		cmocka_unit_test_setup(events_at_the_beginning, set_up),
 		cmocka_unit_test_setup(without_a_rate, set_up),
 		cmocka_unit_test_setup(narrow_band_and_interrupted_at_the_maximum, set_up),
 		cmocka_unit_test_setup(inch_pound, set_up),
 		cmocka_unit_test_setup(long_runs_keep_their_peak, set_up),
 	};
-	return cmocka_run_group_tests(tests, NULL, NULL);
+	return cmocka_run_group_tests(tests, NULL, pages_release_fonts);
 }
