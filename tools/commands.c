@@ -15,6 +15,7 @@ static const struct command table[] = {
 	{"runs", "list the stored runs", runs_main},
 	{"seat", "say which specimen is the next in a press", seat_main},
 	{"show", "show everything about one stored run", show_main},
+	{"trend", "show how the rates lay in their bands over time", trend_main},
 	{NULL, NULL, NULL},
 };
 

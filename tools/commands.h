@@ -33,5 +33,6 @@ int report_main(int argc, char **argv);
 int runs_main(int argc, char **argv);
 int seat_main(int argc, char **argv);
 int show_main(int argc, char **argv);
+int trend_main(int argc, char **argv);
 
 #endif

@@ -215,6 +215,22 @@ static void nothing_to_report(void **state)
 	assert_int_equal(report(database, "no/such.pdf", "report 1"), EXIT_CANNOT);
 }
 
+static void trend_on_a_page(void **state)
+{
+	const char *database = *state;
+	size_t count;
+	make_runs(database);
+	assert_int_equal(
+		run_main(trend_main, database, "t.svg", "trend --by technician"), EXIT_DONE);
+	char *svg = read_beside(database, "t.svg", &count);
+	check_contains(svg, "Stress rates by technician");
+	check_contains(svg, ">mara</text>");
+	check_contains(svg, "not entered: half of the runs go above the band");
+	free(svg);
+	assert_int_equal(run_main(trend_main, database, "t.svg", "trend --press nowhere"), EXIT_NO);
+	assert_int_equal(run_main(trend_main, database, "t.txt", "trend"), EXIT_CANNOT);
+}
+
 #define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
 
 int main(void)
@@ -226,6 +242,7 @@ int main(void)
 		IN_FOLDER(amended_and_issued),
 		IN_FOLDER(a_run_that_was_not_closed),
 		IN_FOLDER(nothing_to_report),
+		IN_FOLDER(trend_on_a_page),
 	};
 	return cmocka_run_group_tests(tests, NULL, pages_release_fonts);
 }
