@@ -161,13 +161,47 @@ static int by_number(const void *a, const void *b)
 	return (left > right) - (left < right);
 }
 
+/* Keeps the last correction of the specimen, and the last word on whether the run counts. */
+static bool take_correction(void *context, const struct correction *correction)
+{
+	struct report_run *run = context;
+	if (correction->kind == CORRECTION_SPECIMEN)
+		run->correction = *correction;
+	else
+		run->voided = *correction;
+	if (correction->kind == CORRECTION_VALID)
+		run->voided.number = 0;
+	return true;
+}
+
+/* What holds today: specimen and outcome as corrected last. */
+static enum store_status derive_run(
+	const struct report *report, struct store *store, struct report_run *run, int64_t number)
+{
+	struct run_start *start = &run->record.start;
+	bool set = report->set || !is_number(report->subject);
+	enum store_status status = store_corrections_each(store, number, take_correction, run);
+	if (status == STORE_OK && run->record.row.closed)
+		status = store_run_seal(store, number, &run->seal);
+	if (status != STORE_OK)
+		return status;
+	if (run->correction.number == 0)
+		return replay_run(store, &run->record, &run->replay);
+	status = replay_with(store, &run->record, &run->correction.specimen, &run->replay);
+	start->has_specimen = true;
+	start->specimen = run->correction.specimen;
+	run->record.outcome = run->replay.outcome;
+	run->elsewhere = set && strcmp(start->specimen.set, report->subject) != 0;
+	return status;
+}
+
 static int load_run(
 	struct report *report, struct store *store, struct report_run *run, int64_t number)
 {
 	int code = stored_run(report->command, store, number, &run->record);
 	if (code != EXIT_DONE)
 		return code;
-	enum store_status status = replay_run(store, &run->record, &run->replay);
+	enum store_status status = derive_run(report, store, run, number);
 	if (status != STORE_OK)
 		return stored_failed(report->command, store, status);
 	const struct run_start *start = &run->record.start;

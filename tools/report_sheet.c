@@ -51,10 +51,11 @@ static double newtons(int64_t load_un)
 	return (double)load_un / (double)UNITS_UN_PER_N;
 }
 
-/* Counts for the mean: the specimen broke, and has a strength. */
+/* Counts for the mean: the specimen broke and has a strength, and nobody said that it does not. */
 static bool counts(const struct report_run *run)
 {
-	return run->record.row.closed && run->record.outcome.judgement.end == END_BROKEN &&
+	return run->record.row.closed && run->voided.number == 0 && !run->elsewhere &&
+	       run->record.outcome.judgement.end == END_BROKEN &&
 	       run->record.outcome.strength_pa > 0;
 }
 
@@ -296,6 +297,35 @@ static void put_verdict(struct sheet *sheet, const struct report_run *run)
 		sheet_alert(sheet, "%s: %s", specimen_of(run), buffer);
 }
 
+static void put_correction(struct sheet *sheet, const struct report_run *run, const char *what,
+	const struct correction *by)
+{
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	if (by->number == 0)
+		return;
+	words_minute(by->at, at);
+	sheet_alert(sheet, "%s: run %" PRId64 " %s, by %s, %s: %s.", specimen_of(run),
+		run->record.row.run, what, by->by.name, at, by->reason);
+}
+
+/* What was changed afterwards, with what it was before: the original stays on record. */
+static void put_corrections(struct sheet *sheet, const struct report_run *run)
+{
+	const struct run_row *row = &run->record.row;
+	put_correction(sheet, run, "does not count", &run->voided);
+	put_correction(sheet, run, "was judged again with corrected data", &run->correction);
+	if (run->correction.number && row->closed)
+		sheet_text(sheet, "%s: before the correction run %" PRId64 " was of %s, %s.",
+			specimen_of(run), row->run,
+			row->specimen[0] ? row->specimen : "no specimen",
+			row->strength_reported[0] ? row->strength_reported : "without a strength");
+	if (run->elsewhere)
+		sheet_alert(sheet,
+			"%s: by its correction run %" PRId64
+			" is of another set; it does not count for the mean.",
+			specimen_of(run), row->run);
+}
+
 static void put_run_findings(struct sheet *sheet, const struct report_run *run)
 {
 	const struct run_record *record = &run->record;
@@ -304,6 +334,7 @@ static void put_run_findings(struct sheet *sheet, const struct report_run *run)
 			specimen_of(run), record->row.run);
 		return;
 	}
+	put_corrections(sheet, run);
 	put_verdict(sheet, run);
 	if (record->outcome.judgement.end != END_BROKEN)
 		sheet_alert(sheet, "%s: run %" PRId64 " ended %s; it does not count for the mean.",
@@ -391,17 +422,35 @@ static void put_rule(struct sheet *sheet, const struct report_content *content)
 
 /* ---- curves and seals */
 
-static void seal_text(const struct run_record *record, char *text)
+static void hex_text(const unsigned char *bytes, char *text)
 {
 	for (size_t i = 0; i < STORE_SEAL_SIZE; i++)
-		snprintf(text + 2 * i, 3, "%02x", record->seal[i]);
+		snprintf(text + 2 * i, 3, "%02x", bytes[i]);
+}
+
+/* Each key once: a press has one, until it is changed. */
+static void put_keys(struct sheet *sheet, const struct report_content *content)
+{
+	char key[SEAL_TEXT_SIZE], name[FACE_SIZE];
+	for (size_t i = 0; i < content->count; i++) {
+		const struct run_seal *seal = &content->runs[i].seal;
+		bool seen = !seal->is_signed;
+		for (size_t j = 0; j < i; j++)
+			seen = seen || content->runs[j].seal.key == seal->key;
+		if (seen)
+			continue;
+		hex_text(seal->public_key, key);
+		snprintf(name, sizeof(name), "public key %" PRId64, seal->key);
+		sheet_code(sheet, name, key);
+	}
 }
 
 /* The last run's seal covers those before it: the seals are a chain. */
 static void put_seals(struct sheet *sheet, const struct report_content *content)
 {
-	char seal[SEAL_TEXT_SIZE], name[FACE_SIZE], code[LINE_SIZE], numbers[EVENTS_SIZE];
-	const struct run_record *last = NULL;
+	char seal[SEAL_TEXT_SIZE], key[SEAL_TEXT_SIZE] = "none", name[FACE_SIZE], code[LINE_SIZE],
+				   numbers[EVENTS_SIZE];
+	const struct report_run *last = NULL;
 	struct text text;
 	sheet_heading(sheet, "To check this report against the database");
 	text_init(&text, numbers, sizeof(numbers));
@@ -410,21 +459,25 @@ static void put_seals(struct sheet *sheet, const struct report_content *content)
 	sheet_text(sheet,
 		"ramplog audit%s derives the runs again from their readings and recomputes the "
 		"seals; ramplog show prints the seal of a run. They must agree with what stands "
-		"here.",
+		"here. Seals are signed with the press's key (Ed25519).",
 		numbers);
 	for (size_t i = 0; i < content->count; i++) {
 		const struct run_record *record = &content->runs[i].record;
 		if (!record->row.closed)
 			continue;
-		last = record;
-		seal_text(record, seal);
+		last = &content->runs[i];
+		hex_text(last->seal.hash, seal);
 		snprintf(name, sizeof(name), "seal of run %" PRId64, record->row.run);
 		sheet_code(sheet, name, seal);
 	}
 	if (!last)
 		return;
-	seal_text(last, seal);
-	snprintf(code, sizeof(code), "ramplog run %" PRId64 " seal %s", last->row.run, seal);
+	put_keys(sheet, content);
+	hex_text(last->seal.hash, seal);
+	if (last->seal.is_signed)
+		hex_text(last->seal.public_key, key);
+	snprintf(code, sizeof(code), "ramplog run %" PRId64 " seal %s key %s", last->record.row.run,
+		seal, key);
 	sheet_qr(sheet, code);
 }
 

@@ -13,7 +13,11 @@
 
 /* One run of the report, with what its picture points to; stays where it was made. */
 struct report_run {
-	struct run_record record;
+	struct run_record record;     /* with specimen and outcome as corrected last */
+	struct run_seal seal;         /* of a closed run */
+	struct correction correction; /* the last one of the specimen; number 0: none */
+	struct correction voided;     /* number 0: the run counts */
+	bool elsewhere;               /* corrected: its specimen is of another set than asked for */
 	struct replay replay;
 	struct run_curve curve;
 	struct run_picture picture;

@@ -23,8 +23,8 @@ bool trend_run_of(struct trend_run *run, const struct run_record *record)
 	double middle = (rate->band_low_pa_s + rate->band_high_pa_s) / 2;
 	double half = (rate->band_high_pa_s - rate->band_low_pa_s) / 2;
 	*run = (struct trend_run){.started = record->start.started};
-	if (!record->row.closed || rate->verdict == VERDICT_NONE || !(half > 0) ||
-		rate->window_ns == 0)
+	if (!record->row.closed || record->row.voided || rate->verdict == VERDICT_NONE ||
+		!(half > 0) || rate->window_ns == 0)
 		return false;
 	memcpy(run->press, record->start.press, sizeof(run->press));
 	if (record->start.has_specimen)

@@ -21,7 +21,8 @@ struct trend_run {
 	double strength_pa;     /* 0: none */
 };
 
-/* Fills in what can be told of a closed run; false where there was no rate to judge. */
+/* Fills in what can be told of a closed run; false where there was no rate to judge, or the run
+ * does not count. */
 bool trend_run_of(struct trend_run *run, const struct run_record *record);
 
 enum trend_by {

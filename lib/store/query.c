@@ -481,3 +481,17 @@ enum store_status store_readings_each(
 		more = take_chunk(&sql, run, seq, take, context);
 	return sql_finish(&sql);
 }
+
+enum store_status store_run_seal(struct store *store, int64_t run, struct run_seal *seal)
+{
+	struct seal found;
+
+	*seal = (struct run_seal){.key = 0};
+	enum store_status status = seal_find(store, SEAL_RUN, run, &found);
+	if (status != STORE_OK)
+		return status;
+	memcpy(seal->hash, found.hash, sizeof(seal->hash));
+	seal->key = found.key;
+	seal->is_signed = found.key != 0;
+	return seal->is_signed ? seal_public_key(store, found.key, seal->public_key) : STORE_OK;
+}

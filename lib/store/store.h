@@ -280,6 +280,17 @@ struct run_record {
 
 enum store_status store_run_load(struct store *store, int64_t run, struct run_record *record);
 
+/* What ties a closed run to those before it, and the key by which others can check it. */
+struct run_seal {
+	unsigned char hash[STORE_SEAL_SIZE];
+	bool is_signed; /* false: older than the press's first key */
+	int64_t key;    /* its number on record */
+	unsigned char public_key[STORE_PUBLIC_KEY_SIZE];
+};
+
+/* STORE_NONE: the run is not sealed. */
+enum store_status store_run_seal(struct store *store, int64_t run, struct run_seal *seal);
+
 typedef bool store_fracture_take(void *context, const struct fracture_row *row); /* false: stop */
 
 /* Every fracture entry of the run, in the order they were made: the last one holds. */

@@ -187,6 +187,41 @@ static void amended_and_issued(void **state)
 	free(text);
 }
 
+/* Corrected data hold, what was before is said; a run that does not count is out of the mean. */
+static void corrections_hold_and_are_said(void **state)
+{
+	const struct utc_time later = {INT64_C(1772001000) * CLOCKS_NS_PER_S};
+	const char *database = *state;
+	struct specimen specimen;
+	size_t count;
+	make_runs(database);
+	struct store *store = fixture_open(database, STORE_WRITE);
+	fixture_run(store, "north", "pier-C", 1, 0.25, NULL);
+	fixture_specimen(&specimen, "pier-A");
+	specimen.width_um[0] = specimen.width_um[1] = 102000;
+	assert_int_equal(store_begin(store), STORE_OK);
+	assert_int_equal(
+		store_specimen_correct(store, &specimen, "mistyped widths", &fixture_actor, later),
+		STORE_OK);
+	assert_int_equal(
+		store_run_void(store, 2, true, "wrong cap", &fixture_actor, later), STORE_OK);
+	assert_int_equal(store_commit(store), STORE_OK);
+	store_close(store);
+	assert_int_equal(report(database, "a.txt", "report set-p"), EXIT_DONE);
+	char *text = read_beside(database, "a.txt", &count);
+	check_contains(text, "102.00 / 102.00");
+	check_contains(text, "! pier-A: run 1 was judged again with corrected data, by mara,");
+	check_contains(text, "mistyped widths.");
+	check_contains(text, "pier-A: before the correction run 1 was of pier-A, 3.0 MPa.");
+	check_contains(text, "! pier-B: run 2 does not count, by mara,");
+	check_contains(text, "from 2 unrounded strengths");
+	/* 3 MPa on 100.125 mm, measured on 102 mm: 2.89 MPa. */
+	check_contains(text, "2.9 MPa");
+	check_contains(text, "public key 1");
+	free(text);
+	assert_int_equal(report(database, "a.pdf", "report set-p"), EXIT_DONE);
+}
+
 static void a_run_that_was_not_closed(void **state)
 {
 	const char *database = *state;
@@ -240,6 +275,7 @@ int main(void)
 		IN_FOLDER(all_formats_say_the_same),
 		IN_FOLDER(same_bytes_each_time),
 		IN_FOLDER(amended_and_issued),
+		IN_FOLDER(corrections_hold_and_are_said),
 		IN_FOLDER(a_run_that_was_not_closed),
 		IN_FOLDER(nothing_to_report),
 		IN_FOLDER(trend_on_a_page),

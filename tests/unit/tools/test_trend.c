@@ -44,6 +44,10 @@ static void places_in_the_band(void **state)
 	rate->verdict = VERDICT_NONE;
 	assert_false(trend_run_of(&run, &record));
 	rate->verdict = VERDICT_IN_BAND;
+	record.row.voided = true;
+	assert_false(trend_run_of(&run, &record));
+	record.row.voided = false;
+	assert_true(trend_run_of(&run, &record));
 	record.row.closed = false;
 	assert_false(trend_run_of(&run, &record));
 }
