@@ -26,7 +26,8 @@ enum {
 	LINE_SIZE = 512,
 	SEAL_TEXT_SIZE = 2 * STORE_SEAL_SIZE + 1,
 	FACE_SIZE = 48,
-	EVENTS_SIZE = 4096
+	EVENTS_SIZE = 4096,
+	EVENTS_IN_FULL = 2
 };
 
 static const double hours_per_day = 24, ns_per_hour = 3600e9;
@@ -360,13 +361,34 @@ static void put_press_findings(struct sheet *sheet, const struct report_content 
 	for (size_t i = 1; i < content->count && same; i++)
 		same = !reportable(&content->runs[i], &why) && strcmp(why.text, first.text) == 0;
 	if (same) {
-		sheet_alert(sheet, "Press: %s.", first.text);
+		sheet_alert(sheet, "All runs: %s.", first.text);
 		return;
 	}
 	for (size_t i = 0; i < content->count; i++) {
 		if (!reportable(&content->runs[i], &why))
 			sheet_alert(sheet, "%s: %s.", specimen_of(&content->runs[i]), why.text);
 	}
+}
+
+/* How many events of its kind came before. */
+static size_t events_before(const struct judgement *judgement, size_t event)
+{
+	size_t before = 0;
+	for (size_t i = 0; i < event; i++)
+		before += judgement->events[i].kind == judgement->events[event].kind;
+	return before;
+}
+
+/* Time and kind, and the first ones of a kind in full. */
+static void put_event(struct text *text, const struct report_run *run, size_t event)
+{
+	char buffer[LINE_SIZE];
+	struct text words;
+	text_init(&words, buffer, sizeof(buffer));
+	run_picture_event(&run->curve, event, &words);
+	if (events_before(&run->record.outcome.judgement, event) >= EVENTS_IN_FULL)
+		buffer[strcspn(buffer, ":")] = '\0';
+	text_format(text, "%s(%zu) %s", event ? "; " : "", event + 1, buffer);
 }
 
 static void put_events(struct sheet *sheet, const struct report_run *run)
@@ -378,10 +400,8 @@ static void put_events(struct sheet *sheet, const struct report_run *run)
 		return;
 	size_t count = run_picture_event_count(&run->record.outcome);
 	text_init(&text, buffer, sizeof(buffer));
-	for (size_t i = 0; i < count; i++) {
-		text_format(&text, "%s(%zu) ", i ? "; " : "", i + 1);
-		run_picture_event(&run->curve, i, &text);
-	}
+	for (size_t i = 0; i < count; i++)
+		put_event(&text, run, i);
 	if (judgement->event_total > count)
 		text_format(&text, "; and %zu more", judgement->event_total - count);
 	sheet_text(sheet, "%s, events: %s.", specimen_of(run), buffer);
