@@ -63,6 +63,49 @@ static enum store_status apply_fracture(
 		applier->store, note->run, note->fracture, note->text, actor, note->now);
 }
 
+/* The standing is the database's: a certificate may have been entered since the daemon last asked.
+ */
+static enum store_status apply_open(struct applier *applier, struct writer_note *note)
+{
+	struct run_start *start = &note->start;
+
+	note->run = 0;
+	enum store_status status =
+		store_standing(applier->store, start->press, start->started, &start->standing);
+	if (status == STORE_OK)
+		status = store_run_open(applier->store, start, &note->run);
+	applier->runs_pending[note->press] = status == STORE_OK ? note->run : 0;
+	return status;
+}
+
+static enum store_status apply_upkeep(
+	struct applier *applier, struct writer_note *note, const struct actor *actor)
+{
+	struct store *store = applier->store;
+	enum store_status status =
+		note->kind == WRITER_VERIFICATION
+			? store_verification_add(store, &note->verification, actor, note->now)
+			: store_upkeep_add(store, note->press_name, note->upkeep.upkeep, note->text,
+				  note->upkeep.happened, actor, note->now);
+
+	if (status == STORE_OK)
+		status = store_standing(store, note->press_name, note->now, &note->standing);
+	if (status == STORE_OK)
+		status = store_care_last(store, note->press_name, &note->care);
+	return status;
+}
+
+static enum store_status apply_zero(
+	struct applier *applier, struct writer_note *note, const struct actor *actor)
+{
+	enum store_status status = STORE_OK;
+
+	for (size_t i = 0; i < note->zero.count && status == STORE_OK; i++)
+		status = store_zero_add(
+			applier->store, &note->zero.entries[i], note->text, actor, note->now);
+	return status;
+}
+
 static enum store_status apply_close(struct applier *applier, struct writer_note *note)
 {
 	int64_t *run = &applier->runs_pending[note->press];
@@ -84,10 +127,7 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	note->why.text[0] = '\0';
 	switch (note->kind) {
 	case WRITER_RUN_OPEN:
-		note->run = 0;
-		enum store_status status = store_run_open(applier->store, &note->start, &note->run);
-		applier->runs_pending[note->press] = status == STORE_OK ? note->run : 0;
-		return status;
+		return apply_open(applier, note);
 	case WRITER_RUN_CLOSE:
 		return apply_close(applier, note);
 	case WRITER_REGISTER:
@@ -99,6 +139,13 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	case WRITER_FRACTURE:
 		store_actor(note->uid, &actor);
 		return apply_fracture(applier, note, &actor);
+	case WRITER_VERIFICATION:
+	case WRITER_UPKEEP:
+		store_actor(note->uid, &actor);
+		return apply_upkeep(applier, note, &actor);
+	case WRITER_ZERO:
+		store_actor(note->uid, &actor);
+		return apply_zero(applier, note, &actor);
 	}
 	return STORE_REFUSED;
 }

@@ -7,6 +7,7 @@
 #include "now.h"
 #include "wire/live.h"
 #include "wire/specimen_json.h"
+#include "wire/verification_json.h"
 
 #include <assert.h>
 #include <stdio.h>
@@ -129,6 +130,71 @@ static void enter_fracture(
 	put_note(daemon, client, uid, request, note);
 }
 
+/* A note about a press that the request names; NULL: refused already. */
+static struct writer_note *make_press_note(
+	struct daemon *daemon, uint64_t client, struct request *request, enum writer_kind kind)
+{
+	int press = 0;
+
+	if (!find_press(daemon, client, request, &press))
+		return NULL;
+	struct writer_note *note = writer_note_create(kind);
+	assert(note);
+	note->press = (size_t)press;
+	snprintf(note->press_name, sizeof note->press_name, "%s", request->press);
+	snprintf(note->text, sizeof note->text, "%s", request->note);
+	return note;
+}
+
+/* What passes is decided here, not by who asks. */
+static void enter_verification(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct message why;
+	struct writer_note *note = make_press_note(daemon, client, request, WRITER_VERIFICATION);
+
+	if (!note)
+		return;
+	struct verification *verification = &note->verification;
+	*verification = request->verification;
+	verification->number = 0;
+	snprintf(verification->press, sizeof verification->press, "%s", request->press);
+	verification->capacity_un = daemon->config->presses[note->press].capacity_un;
+	if (!verification_check(verification, now_utc(), &why)) {
+		writer_note_destroy(note);
+		refuse(daemon, client, request, why.text);
+		return;
+	}
+	verification_judge(verification);
+	put_note(daemon, client, uid, request, note);
+}
+
+static void enter_upkeep(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct writer_note *note = make_press_note(daemon, client, request, WRITER_UPKEEP);
+
+	if (!note)
+		return;
+	note->upkeep.upkeep = request->upkeep;
+	note->upkeep.happened = request->happened.ns ? request->happened : now_utc();
+	put_note(daemon, client, uid, request, note);
+}
+
+static void take_zero(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct message why;
+	struct writer_note *note = make_press_note(daemon, client, request, WRITER_ZERO);
+
+	if (!note)
+		return;
+	if (!press_take_zero(daemon->presses[note->press], note, &why)) {
+		writer_note_destroy(note);
+		refuse(daemon, client, request, why.text);
+		return;
+	}
+	put_note(daemon, client, uid, request, note);
+}
+
 void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
 {
 	switch (request->ask) {
@@ -147,6 +213,15 @@ void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request
 	case REQUEST_FRACTURE:
 		enter_fracture(daemon, client, uid, request);
 		return;
+	case REQUEST_VERIFICATION:
+		enter_verification(daemon, client, uid, request);
+		return;
+	case REQUEST_UPKEEP:
+		enter_upkeep(daemon, client, uid, request);
+		return;
+	case REQUEST_ZERO:
+		take_zero(daemon, client, uid, request);
+		return;
 	}
 }
 
@@ -162,6 +237,36 @@ static void tell_fracture(struct daemon *daemon, const struct writer_note *note)
 		live_json_fracture(note->press_name, &fracture));
 }
 
+static json_t *zeros_json(const struct writer_note *note)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < note->zero.count; i++) {
+		const struct zero_entry *entry = &note->zero.entries[i];
+
+		json_array_append_new(list,
+			json_pack("{s:s, s:f, s:f}", "cell", entry->cell, "zero_n",
+				(double)entry->scale.zero_un / (double)UNITS_UN_PER_N, "before_n",
+				(double)entry->before_un / (double)UNITS_UN_PER_N));
+	}
+	return list;
+}
+
+/* What an answer has beyond ok. */
+static void put_answer(const struct daemon *daemon, const struct writer_note *note, json_t *answer)
+{
+	const struct specimen *specimen = &note->specimen;
+	struct message why;
+
+	if (note->kind == WRITER_VERIFICATION)
+		json_object_set_new(answer, "verification", verification_json(&note->verification));
+	if (note->kind == WRITER_ZERO)
+		json_object_set_new(answer, "zeros", zeros_json(note));
+	if (note->kind == WRITER_SEAT &&
+		!bearing_fits(&daemon->config->presses[note->press].block, specimen, &why))
+		json_object_set_new(answer, "warning", json_string(why.text));
+}
+
 void asks_note_done(struct daemon *daemon, struct writer_note *note)
 {
 	if (note->status != STORE_OK) {
@@ -172,7 +277,12 @@ void asks_note_done(struct daemon *daemon, struct writer_note *note)
 	json_t *answer = request_answer(note->id);
 	if (note->kind == WRITER_REGISTER)
 		json_object_set_new(answer, "specimen", specimen_json(&note->specimen));
+	put_answer(daemon, note, answer);
 	clients_answer(daemon->clients, note->client, answer);
+	if (note->kind == WRITER_VERIFICATION || note->kind == WRITER_UPKEEP)
+		press_set_upkeep(daemon->presses[note->press], &note->standing, note->care);
+	if (note->kind == WRITER_ZERO)
+		press_use_zero(daemon->presses[note->press], note);
 	if (note->kind == WRITER_SEAT)
 		press_seat(daemon->presses[note->press], &note->specimen);
 	if (note->kind == WRITER_FRACTURE)

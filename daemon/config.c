@@ -364,6 +364,36 @@ static void attach_cell(struct loader *loader, size_t index)
 		complain_at(loader, line, "there is no [press %s]", cell->press_name);
 }
 
+static int64_t load_of(const struct config_press *press, const struct config_contact *load)
+{
+	return load->load_un ? load->load_un : (int64_t)((double)press->capacity_un * load->share);
+}
+
+/* All cells of a press have a place, or none. */
+static void settle_places(struct loader *loader, const struct config_press *press)
+{
+	struct thrust_place places[SUM_CELLS_MAX];
+	size_t known = 0;
+
+	for (size_t i = 0; i < press->cell_count; i++) {
+		const struct config_cell *cell = &loader->config->cells[press->cells[i]];
+
+		known += cell->place.known;
+		places[i] = cell->place.at;
+	}
+	if (known == 0)
+		return;
+	if (known < press->cell_count)
+		complain_at(loader, press->section.line,
+			"press %s: some of its cells have a position and some have none",
+			press->section.name);
+	else if (!thrust_is_told(places, known))
+		complain_at(loader, press->section.line,
+			"press %s: from the positions of its cells no point of thrust can be told: "
+			"three or more are needed, not in one line",
+			press->section.name);
+}
+
 static void settle_press(struct loader *loader, struct config_press *press)
 {
 	int line = key_line(&press->section, "contact", CONFIG_PRESS);
@@ -373,9 +403,10 @@ static void settle_press(struct loader *loader, struct config_press *press)
 		complain_at(loader, press->section.line,
 			"press %s has no cell: add a [cell NAME] with press = %s",
 			press->section.name, press->section.name);
-	press->contact_un = press->contact.load_un
-				    ? press->contact.load_un
-				    : (int64_t)((double)press->capacity_un * press->contact.share);
+	press->contact_un = load_of(press, &press->contact);
+	press->zero_limit_un = load_of(press, &press->zero_limit);
+	press->drift_limit_un = load_of(press, &press->drift_limit);
+	settle_places(loader, press);
 	if (press->capacity_un && press->contact_un * 2 > press->capacity_un)
 		complain_at(loader, line, "contact is more than half of the capacity");
 }

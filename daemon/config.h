@@ -12,7 +12,9 @@
 #include "log.h"
 #include "measure/decoder.h"
 #include "measure/sum.h"
+#include "measure/thrust.h"
 #include "port.h"
+#include "result/bearing.h"
 #include "result/method.h"
 
 #include <stdbool.h>
@@ -25,12 +27,18 @@ enum {
 	CONFIG_PATH_SIZE = 256,
 	CONFIG_PRESSES_MAX = 32,
 	CONFIG_CELLS_MAX = 64,
-	CONFIG_KEYS_MAX = 40, /* in the table, all sections */
+	CONFIG_KEYS_MAX = 48, /* in the table, all sections */
 	CONFIG_EXAMPLE_SIZE = 128,
 	CONFIG_LINE_MAX = 190, /* bytes; the INI reader cuts lines at 199 */
 };
 
-/* The load that counts as contact: a force, or a share of the capacity. */
+/* Where a cell is, from the press's centre. */
+struct config_place {
+	bool known;
+	struct thrust_place at;
+};
+
+/* A load: a force, or a share of the capacity. */
 struct config_contact {
 	int64_t load_un; /* 0: use the share */
 	double share;
@@ -69,6 +77,7 @@ struct config_cell {
 	struct decimal factor;  /* as configured */
 	struct decimal area_m2; /* mantissa 0: none */
 	struct scale scale;     /* what follows from unit, factor and area */
+	struct config_place place; /* of its axis */
 	int64_t silent_after_ns;
 	struct config_bytes example;
 };
@@ -79,6 +88,10 @@ struct config_press {
 	const struct method *method;
 	struct config_contact contact;
 	int64_t contact_un; /* what follows from it */
+	struct config_contact zero_limit, drift_limit;
+	int64_t zero_limit_un, drift_limit_un; /* likewise */
+	int64_t eccentricity_um;
+	struct bearing block;
 	size_t cell_count;
 	size_t cells[SUM_CELLS_MAX]; /* index into config.cells, in the order of the file */
 };

@@ -13,6 +13,8 @@
 #include "log.h"
 #include "now.h"
 #include "preroll.h"
+#include "result/press_watch.h"
+#include "stance.h"
 #include "wire/live.h"
 #include "wire/outcome_json.h"
 
@@ -24,6 +26,9 @@
 /* A cable put back within this time goes on with the run; later the specimen has seen too much. */
 static const uint64_t STOPPED_MS = 10 * 1000;
 
+/* A zero is less than this part of the capacity: 2 %. */
+enum { ZERO_PART_MOST = 50 };
+
 struct run {
 	bool going;
 	bool over;      /* the judge has said so; to be closed when the sum has returned */
@@ -31,6 +36,7 @@ struct run {
 	int64_t number; /* 0: the writer has not told it yet */
 	int64_t reading_count;
 	size_t event_count; /* told */
+	size_t watch_event_count;
 	enum phase phase;
 	const struct method *method;
 	bool has_specimen;
@@ -45,7 +51,11 @@ struct press {
 	const struct config_press *config;
 	size_t cell_count;
 	struct cell *cells[SUM_CELLS_MAX];
+	struct scale scales[SUM_CELLS_MAX]; /* in force: as configured, with the zeros on record */
 	struct sum sum;
+	struct stance stance;
+	struct press_watch watch;  /* of the run going on */
+	struct standing run_stood; /* the press's standing when the last run opened */
 	struct preroll preroll;
 	struct contact contact;
 	bool contact_made;
@@ -82,22 +92,48 @@ static void tell_idle(struct press *press, const struct sample *sample)
 	tell_sample(press, &live, false);
 }
 
+static void tell_event(struct press *press, const struct event *event)
+{
+	char buffer[LIVE_LINE_SIZE];
+	struct text line;
+
+	text_init(&line, buffer, sizeof buffer);
+	live_write_event(&line, press_name(press), event, press->run.origin);
+	clients_send(press->world.clients, (int)press->index, buffer, line.length);
+	log_line(LOG_INFO, "press %s: %s: %s", press_name(press), event_kind_text(event->kind),
+		event->text);
+}
+
 static void tell_events(struct press *press)
 {
 	const struct event *events = NULL;
 	size_t count = judge_events(press->judge, &events);
-	char buffer[LIVE_LINE_SIZE];
-	struct text line;
 
-	for (; press->run.event_count < count; press->run.event_count++) {
-		const struct event *event = &events[press->run.event_count];
+	while (press->run.event_count < count)
+		tell_event(press, &events[press->run.event_count++]);
+	count = press_watch_events(&press->watch, &events);
+	while (press->run.watch_event_count < count)
+		tell_event(press, &events[press->run.watch_event_count++]);
+}
 
-		text_init(&line, buffer, sizeof buffer);
-		live_write_event(&line, press_name(press), event, press->run.origin);
-		clients_send(press->world.clients, (int)press->index, buffer, line.length);
-		log_line(LOG_INFO, "press %s: %s: %s", press_name(press),
-			event_kind_text(event->kind), event->text);
-	}
+/* What is to say of the press between its runs, if it is not what was said last. */
+static void tell_notices(struct press *press)
+{
+	struct stance *stance = &press->stance;
+	struct status_notices notices;
+
+	stance_notices(stance, press->has_seated ? &press->seated : NULL, !press->run.going,
+		now_utc(), &notices);
+	if (press->run.going || status_notices_equal(&notices, &stance->told))
+		return;
+	struct standing standing;
+	stance_standing(stance, now_utc(), &standing);
+	stance->told = notices;
+	for (size_t i = 0; i < notices.count; i++)
+		log_line(LOG_WARNING, "press %s: %s", press_name(press), notices.texts[i]);
+	clients_send_json(press->world.clients, (int)press->index,
+		live_json_notices(
+			press_name(press), &notices, standing_reportable(&standing, 0, NULL)));
 }
 
 static void tell_running(struct press *press, const struct sample *sample)
@@ -113,6 +149,9 @@ static void tell_running(struct press *press, const struct sample *sample)
 		struct live live;
 
 		judge_live(press->judge, &live);
+		live.has_thrust = press->watch.thrust.known;
+		live.thrust_x_um = press->watch.thrust.x_um;
+		live.thrust_y_um = press->watch.thrust.y_um;
 		tell_sample(press, &live, changed);
 	}
 	/* The maximum is behind us: it must not be lost with the next 250 ms. */
@@ -121,6 +160,11 @@ static void tell_running(struct press *press, const struct sample *sample)
 }
 
 /* ---- a run ends */
+
+static void init_sum(struct press *press)
+{
+	sum_init(&press->sum, press->cell_count, press->scales, press->config->capacity_un);
+}
 
 static struct writer_note *make_close_note(struct press *press)
 {
@@ -132,6 +176,7 @@ static struct writer_note *make_close_note(struct press *press)
 	judge_finish(press->judge, &note->close.outcome.judgement);
 	outcome_derive(
 		&note->close.outcome, run->method, run->has_specimen ? &run->specimen : NULL);
+	press_watch_finish(&press->watch, &note->close.outcome);
 	note->close.ended = now_utc();
 	note->close.origin = run->origin;
 	note->close.started = run->started;
@@ -155,6 +200,7 @@ static void close_run(struct press *press)
 		writer_note_destroy(note);
 	}
 	press->run = (struct run){.going = false};
+	init_sum(press); /* with the zeros that were set meanwhile */
 	/* What belonged to this run must not begin the next. */
 	preroll_clear(&press->preroll);
 	contact_init(&press->contact);
@@ -167,15 +213,19 @@ static void take_sample(void *context, const struct sample *sample)
 {
 	struct press *press = context;
 
+	bool fresh = stance_feed(&press->stance, sample, sum_shares(&press->sum));
 	if (!press->run.going) {
 		press->contact_made = contact_feed(&press->contact, &press->next_plan, sample) ||
 				      press->contact_made;
 		tell_idle(press, sample);
+		if (fresh)
+			tell_notices(press);
 		return;
 	}
 	if (press->run.over) /* a reading may complete more samples than the run still needs */
 		return;
 	press->run.over = judge_feed(press->judge, sample);
+	press_watch_feed(&press->watch, sample, sum_shares(&press->sum), judge_phase(press->judge));
 	tell_running(press, sample);
 }
 
@@ -241,6 +291,7 @@ void press_seat(struct press *press, const struct specimen *specimen)
 	set_seat(press, specimen);
 	clients_send_json(press->world.clients, (int)press->index,
 		live_json_seated(press_name(press), press->has_seated ? &press->seated : NULL));
+	tell_notices(press);
 }
 
 /* ---- a run begins */
@@ -256,8 +307,35 @@ static void fill_cells(const struct press *press, struct run_start *start)
 		snprintf(cell->name, sizeof cell->name, "%s", config->section.name);
 		snprintf(cell->device, sizeof cell->device, "%s", config->port.device);
 		snprintf(cell->decoder, sizeof cell->decoder, "%s", config->decoder->name);
-		cell->scale = config->scale;
+		cell->scale = press->scales[i];
 	}
+}
+
+/* A load from which noise does not decide where it acts. */
+enum { THRUST_LEAST_CONTACTS = 10 };
+
+static void fill_watch(const struct press *press, struct press_watch_plan *watch)
+{
+	const struct config_press *config = press->config;
+
+	*watch = (struct press_watch_plan){
+		.zero_limit_un = config->zero_limit_un,
+		.drift_limit_un = config->drift_limit_un,
+		.has_zero_before = press->stance.has_zero_before,
+		.zero_before_un = press->stance.zero_before_un,
+		.thrust_least_un = THRUST_LEAST_CONTACTS * config->contact_un,
+		.block = config->block,
+	};
+	for (size_t i = 0; i < press->cell_count; i++) {
+		const struct config_place *place =
+			&press->world.config->cells[config->cells[i]].place;
+
+		if (!place->known)
+			return;
+		watch->places[i] = place->at;
+	}
+	watch->place_count = press->cell_count;
+	watch->thrust_limit_um = config->eccentricity_um;
 }
 
 static struct writer_note *make_open_note(struct press *press)
@@ -279,7 +357,14 @@ static struct writer_note *make_open_note(struct press *press)
 	snprintf(start->boot_id, sizeof start->boot_id, "%s", press->world.boot_id);
 	snprintf(start->program, sizeof start->program, "ramplogd %s", RAMPLOG_VERSION);
 	fill_cells(press, start);
+	fill_watch(press, &start->watch);
 	return note;
+}
+
+static void watch_run(struct press *press, const struct run_start *start)
+{
+	press_watch_start(&press->watch, &start->watch, start->cell_count, start->plan.contact_un,
+		start->has_specimen ? &start->specimen : NULL);
 }
 
 /* False: nothing can be recorded now. */
@@ -300,6 +385,8 @@ static bool open_run(struct press *press)
 		return false;
 	}
 	press->refusing = false;
+	watch_run(press, &note->start);
+	stance_remember_zero(&press->stance);
 	press->run = (struct run){
 		.going = true,
 		.method = press->next_method,
@@ -382,6 +469,105 @@ static void on_cell_changed(void *context, size_t index)
 	watch_cells(press);
 }
 
+/* ---- verification, upkeep, zero */
+
+void press_set_upkeep(struct press *press, const struct standing *standing, struct utc_time care)
+{
+	press->stance.standing = *standing;
+	press->stance.care = care;
+	tell_notices(press);
+}
+
+size_t press_cell_count(const struct press *press)
+{
+	return press->cell_count;
+}
+
+const char *press_cell_name(const struct press *press, size_t cell)
+{
+	assert(cell < press->cell_count);
+	return press->world.config->cells[press->config->cells[cell]].section.name;
+}
+
+const struct scale *press_scale(const struct press *press, size_t cell)
+{
+	assert(cell < press->cell_count);
+	return &press->scales[cell];
+}
+
+void press_set_zero(struct press *press, size_t cell, const struct zero_entry *entry)
+{
+	struct scale *scale = &press->scales[cell];
+
+	if (entry->scale.unit != scale->unit ||
+		entry->scale.factor.mantissa != scale->factor.mantissa ||
+		entry->scale.factor.exponent != scale->factor.exponent) {
+		log_line(LOG_WARNING,
+			"press %s: the zero of cell %s was set for another unit or factor and does "
+			"not hold any more: zero the press again",
+			press_name(press), press_cell_name(press, cell));
+		return;
+	}
+	scale->zero_un = entry->scale.zero_un;
+	if (!press->run.going)
+		init_sum(press);
+}
+
+/* A run in which nothing was loaded yet: the zero alone may have made it. */
+static bool is_empty_run(const struct press *press)
+{
+	return !press->run.has_specimen && press->run.phase <= PHASE_SEATING;
+}
+
+bool press_take_zero(struct press *press, struct writer_note *note, struct message *why)
+{
+	struct level_mean mean;
+
+	if (press->run.going && !is_empty_run(press))
+		return message_set(
+			why, "press %s is loading: zero it when nothing bears", press_name(press));
+	if (!stance_level(&press->stance, &mean))
+		return message_set(why,
+			"press %s has not stood still for two seconds, or a cell sends nothing: "
+			"wait and try again",
+			press_name(press));
+	if (llabs(mean.load_un) > press->config->capacity_un / ZERO_PART_MOST)
+		return message_set(why,
+			"press %s reads %.3f kN, more than 2 %% of its capacity: that is no zero; "
+			"clear the block, see to the cells",
+			press_name(press), (double)mean.load_un * 1e-9);
+	if (press->run.going)
+		close_run(press);
+	note->zero.count = press->cell_count;
+	for (size_t i = 0; i < press->cell_count; i++) {
+		struct zero_entry *entry = &note->zero.entries[i];
+
+		snprintf(entry->press, sizeof entry->press, "%s", press_name(press));
+		snprintf(entry->cell, sizeof entry->cell, "%s", press_cell_name(press, i));
+		entry->before_un = press->scales[i].zero_un;
+		entry->scale = press->scales[i];
+		entry->scale.zero_un += mean.cells_un[i];
+	}
+	return true;
+}
+
+void press_use_zero(struct press *press, const struct writer_note *note)
+{
+	assert(note->zero.count == press->cell_count);
+	for (size_t i = 0; i < press->cell_count; i++) {
+		press_set_zero(press, i, &note->zero.entries[i]);
+		log_line(LOG_WARNING, "press %s: cell %s zeroed at %.3f kN", press_name(press),
+			press_cell_name(press, i), (double)press->scales[i].zero_un * 1e-9);
+	}
+	press->stance.has_zero_before = false;
+	level_init(&press->stance.level, press->cell_count);
+	if (press->run.going)
+		return;
+	preroll_clear(&press->preroll);
+	contact_init(&press->contact);
+	tell_notices(press);
+}
+
 /* ---- a run taken up again */
 
 void press_resume_begin(struct press *press, int64_t run, const struct run_start *start)
@@ -398,8 +584,10 @@ void press_resume_begin(struct press *press, int64_t run, const struct run_start
 		.started = start->started,
 	};
 	assert(press->run.method);
+	press->run_stood = start->standing;
 	sum_reset(&press->sum);
 	judge_start(press->judge, &start->plan);
+	watch_run(press, start);
 }
 
 void press_resume_reading(struct press *press, size_t cell, const struct reading *reading)
@@ -414,6 +602,7 @@ void press_resume_end(struct press *press)
 
 	press->run.silently = false;
 	press->run.event_count = judge_events(press->judge, &events);
+	press->run.watch_event_count = press_watch_events(&press->watch, &events);
 	if (press->run.over)
 		close_run(press);
 	else
@@ -434,6 +623,7 @@ static void tell_opened(struct press *press, const struct writer_note *note)
 		.area_mm2 = start->plan.area_m2 * 1e6,
 	};
 
+	press->run_stood = start->standing;
 	memcpy(run.method, start->method, sizeof run.method);
 	if (press->run.going && !press->run.number)
 		press->run.number = note->run;
@@ -454,6 +644,8 @@ static void tell_closed(struct press *press, const struct writer_note *note)
 		.specimen = note->close.specimen_id,
 		.started = note->close.started,
 		.samples = note->close.reading_count,
+		.standing = &press->run_stood,
+		.maximum_un = outcome->judgement.maximum_un,
 	};
 	json_t *object = outcome_json(outcome, note->close.origin);
 
@@ -489,6 +681,10 @@ void press_status(const struct press *press, struct status_press *status)
 		.run = press->run.number,
 		.cell_count = press->cell_count,
 	};
+	struct utc_time now = now_utc();
+	stance_standing(&press->stance, now, &status->standing);
+	stance_notices(&press->stance, press->has_seated ? &press->seated : NULL, !press->run.going,
+		now, &status->notices);
 	snprintf(status->name, sizeof status->name, "%s", press_name(press));
 	snprintf(status->method, sizeof status->method, "%s", press->config->method->name);
 	for (size_t i = 0; i < press->cell_count; i++)
@@ -514,15 +710,6 @@ static bool make_cells(struct press *press)
 	return true;
 }
 
-static void init_sum(struct press *press)
-{
-	struct scale scales[SUM_CELLS_MAX];
-
-	for (size_t i = 0; i < press->cell_count; i++)
-		scales[i] = press->world.config->cells[press->config->cells[i]].scale;
-	sum_init(&press->sum, press->cell_count, scales, press->config->capacity_un);
-}
-
 struct press *press_create(const struct press_world *world, size_t index)
 {
 	struct press *press = calloc(1, sizeof *press);
@@ -537,7 +724,10 @@ struct press *press_create(const struct press_world *world, size_t index)
 	press->judge = judge_create(JUDGE_TRACK_MAX);
 	bool ok = press->judge && preroll_init(&press->preroll) && make_cells(press);
 	assert(ok); /* at start, before anything could be lost */
+	for (size_t i = 0; i < press->cell_count; i++)
+		press->scales[i] = world->config->cells[press->config->cells[i]].scale;
 	init_sum(press);
+	stance_init(&press->stance, press->config);
 	contact_init(&press->contact);
 	set_seat(press, NULL);
 	return press;

@@ -40,6 +40,22 @@ void press_destroy(struct press *press); /* NULL is fine */
 const char *press_name(const struct press *press);
 void press_status(const struct press *press, struct status_press *status);
 
+/* What the database has of the press's verification and upkeep. Tells the watchers. */
+void press_set_upkeep(struct press *press, const struct standing *standing, struct utc_time care);
+/* The zero that was set last for one of its cells, before it starts; another scale since is logged
+ * and the zero left out. */
+void press_set_zero(struct press *press, size_t cell, const struct zero_entry *entry);
+size_t press_cell_count(const struct press *press);
+const char *press_cell_name(const struct press *press, size_t cell);
+/* The scale in force of a cell, its zero included. */
+const struct scale *press_scale(const struct press *press, size_t cell);
+
+/* What a zero taken now would be, a note's entries filled in. A run with nothing in it but an
+ * unloaded press that reads too much is ended first. False: why says what is in the way. */
+bool press_take_zero(struct press *press, struct writer_note *note, struct message *why);
+/* The zeros are on record: they hold from now on, or from the end of the run that goes on. */
+void press_use_zero(struct press *press, const struct writer_note *note);
+
 /* This specimen is the next; NULL: none. Tells the watchers. */
 void press_seat(struct press *press, const struct specimen *specimen);
 

@@ -70,25 +70,28 @@ static int64_t newest_ns(const struct stored *stored, const struct run_record *r
 			     : record->start.origin.ns;
 }
 
-static bool same_cell(const struct run_cell *stored, const struct config_cell *config)
+static bool same_cell(
+	const struct run_cell *stored, const struct config_cell *config, const struct scale *scale)
 {
 	return strcmp(stored->name, config->section.name) == 0 &&
 	       strcmp(stored->decoder, config->decoder->name) == 0 &&
-	       stored->scale.unit == config->scale.unit &&
-	       stored->scale.factor.mantissa == config->scale.factor.mantissa &&
-	       stored->scale.factor.exponent == config->scale.factor.exponent &&
-	       stored->scale.zero_un == config->scale.zero_un;
+	       stored->scale.unit == scale->unit &&
+	       stored->scale.factor.mantissa == scale->factor.mantissa &&
+	       stored->scale.factor.exponent == scale->factor.exponent &&
+	       stored->scale.zero_un == scale->zero_un;
 }
 
-static bool same_press(const struct config *config, size_t press, const struct run_start *start)
+static bool same_press(const struct daemon *daemon, size_t press, const struct run_start *start)
 {
+	const struct config *config = daemon->config;
 	const struct config_press *now = &config->presses[press];
 
 	if (now->capacity_un != start->capacity_un || now->cell_count != start->cell_count ||
 		!method_find(start->method))
 		return false;
 	for (size_t i = 0; i < start->cell_count; i++) {
-		if (!same_cell(&start->cells[i], &config->cells[now->cells[i]]))
+		if (!same_cell(&start->cells[i], &config->cells[now->cells[i]],
+			    press_scale(daemon->presses[press], i)))
 			return false;
 	}
 	return true;
@@ -100,7 +103,7 @@ static bool may_resume(struct daemon *daemon, const struct run_record *record,
 	*press = daemon_find_press(daemon, record->start.press);
 	if (*press < 0 || !daemon->boot_id[0] ||
 		strcmp(daemon->boot_id, record->start.boot_id) != 0 ||
-		!same_press(daemon->config, (size_t)*press, &record->start))
+		!same_press(daemon, (size_t)*press, &record->start))
 		return false;
 	struct status_press status;
 	press_status(daemon->presses[*press], &status);
@@ -205,7 +208,43 @@ static bool recover_seats(struct daemon *daemon, struct message *why)
 	return true;
 }
 
+static enum store_status recover_press(struct store *store, struct press *press)
+{
+	struct standing standing;
+	struct utc_time care;
+	enum store_status status = store_standing(store, press_name(press), now_utc(), &standing);
+
+	if (status == STORE_OK)
+		status = store_care_last(store, press_name(press), &care);
+	if (status != STORE_OK)
+		return status;
+	for (size_t i = 0; i < press_cell_count(press); i++) {
+		struct zero_entry entry;
+		enum store_status found = store_zero_last(
+			store, press_name(press), press_cell_name(press, i), &entry);
+
+		if (found == STORE_OK)
+			press_set_zero(press, i, &entry);
+		else if (found != STORE_NONE)
+			return found;
+	}
+	press_set_upkeep(press, &standing, care);
+	return STORE_OK;
+}
+
+/* Zeros before runs: a run goes on only with the scales it began with. */
+static bool recover_presses(struct daemon *daemon, struct message *why)
+{
+	for (size_t i = 0; i < daemon->press_count; i++) {
+		if (recover_press(daemon->store, daemon->presses[i]) != STORE_OK)
+			return message_set(why, "%s: %s", daemon->config->database,
+				store_error(daemon->store));
+	}
+	return true;
+}
+
 bool recover_all(struct daemon *daemon, struct message *why)
 {
-	return recover_runs(daemon, why) && recover_seats(daemon, why);
+	return recover_presses(daemon, why) && recover_runs(daemon, why) &&
+	       recover_seats(daemon, why);
 }

@@ -33,6 +33,9 @@ enum writer_kind {
 	WRITER_REGISTER,
 	WRITER_SEAT,
 	WRITER_FRACTURE,
+	WRITER_VERIFICATION,
+	WRITER_UPKEEP,
+	WRITER_ZERO,
 };
 
 /* One thing to be written that is no reading, and what became of it. Heap memory: made by the
@@ -51,10 +54,12 @@ struct writer_note {
 	enum store_status status;
 	struct message why;               /* where status is not STORE_OK */
 	int64_t run;                      /* in: fracture; out: open, close */
-	char press_name[STORE_NAME_SIZE]; /* in: seat; out: fracture */
+	char press_name[STORE_NAME_SIZE]; /* in: all requests but fracture; out: fracture */
 	struct specimen specimen;         /* in: register, and the id for seat; out: seat */
 	int fracture;
-	char text[STORE_NOTE_SIZE]; /* fracture's note */
+	char text[STORE_NOTE_SIZE]; /* the note of a fracture, an upkeep, a zero */
+	struct standing standing;   /* out: verification, upkeep */
+	struct utc_time care;       /* out: verification, upkeep: of ball and socket, the last */
 	union {
 		struct run_start start;
 		struct {
@@ -66,6 +71,15 @@ struct writer_note {
 			char specimen_id[SPECIMEN_NAME_SIZE];
 			int64_t reading_count;
 		} close;
+		struct verification verification; /* in: judged; out: its number */
+		struct {
+			enum upkeep upkeep;
+			struct utc_time happened;
+		} upkeep;
+		struct {
+			size_t count;
+			struct zero_entry entries[SUM_CELLS_MAX];
+		} zero;
 	};
 };
 

@@ -78,7 +78,8 @@ static bool receive_line(int fd, char *line, size_t size, struct message *why)
 	return message_set(why, "the daemon's answer is longer than a line may be");
 }
 
-static enum client_status converse(int fd, const char *question, struct message *why)
+static enum client_status converse(
+	int fd, const char *question, json_t **wanted, struct message *why)
 {
 	static const size_t size = REQUEST_LINE_MAX;
 	char *line = malloc(size);
@@ -94,12 +95,14 @@ static enum client_status converse(int fd, const char *question, struct message 
 	if (!answer)
 		return CLIENT_FAILED;
 	bool done = request_answer_read(answer, why);
+	if (done && wanted)
+		*wanted = json_incref(answer);
 	json_decref(answer);
 	return done ? CLIENT_DONE : CLIENT_REFUSED;
 }
 
-enum client_status client_ask(
-	const char *socket_path, const struct request *request, struct message *why)
+enum client_status client_ask(const char *socket_path, const struct request *request,
+	json_t **answer, struct message *why)
 {
 	int fd;
 	enum client_status status = connect_socket(socket_path, &fd, why);
@@ -107,7 +110,7 @@ enum client_status client_ask(
 		return status;
 	char *question = request_line(request);
 	if (question) {
-		status = converse(fd, question, why);
+		status = converse(fd, question, answer, why);
 	} else {
 		message_set(why, "not enough memory");
 		status = CLIENT_FAILED;

@@ -15,7 +15,8 @@ enum client_status {
 	CLIENT_FAILED,  /* no permission, no answer in time, an answer that is none */
 };
 
-enum client_status client_ask(
-	const char *socket_path, const struct request *request, struct message *why);
+/* answer: where CLIENT_DONE's goes, the caller's to drop; NULL: nobody wants it. */
+enum client_status client_ask(const char *socket_path, const struct request *request,
+	json_t **answer, struct message *why);
 
 #endif

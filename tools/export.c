@@ -165,6 +165,12 @@ static void write_head(
 		writer->head(out, "end", end_text(record->row.end));
 		writer->head(out, "strength_reported", record->row.strength_reported);
 		writer->head(out, "verdict", verdict_text(record->row.verdict));
+		struct message why;
+		bool reportable =
+			standing_reportable(&record->start.standing, record->row.maximum_un, &why);
+		writer->head(out, "reportable", reportable ? "yes" : "no");
+		if (!reportable)
+			writer->head(out, "not_reportable", why.text);
 	}
 	writer->head(out, "program", record->start.program);
 }

@@ -24,6 +24,7 @@ static bool take_row(void *context, const struct run_row *row)
 	result.verdict = row->verdict;
 	result.end = row->end;
 	result.fracture = row->fracture;
+	result.reportable = standing_reportable(&row->standing, row->maximum_un, &result.why);
 	monitor_state_add_result(history->state, history->press, &result);
 	return true;
 }

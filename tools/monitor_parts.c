@@ -8,6 +8,7 @@
 
 #include <curses.h>
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 enum {
@@ -73,7 +74,8 @@ static void draw_head(const struct monitor_layout *layout, const struct monitor_
 	attron(A_REVERSE);
 	mvhline(0, 0, ' ', layout->columns);
 	text_init(&text, buffer, sizeof(buffer));
-	text_format(&text, "ramplog  %s  %s", press->status.name, monitor_press_method(press));
+	text_format(&text, "ramplog  %s  %s%s", press->status.name, monitor_press_method(press),
+		press->status.reportable ? "" : "  not reportable");
 	monitor_parts_put(0, LEFT, layout->columns / 2, buffer);
 	if (press->has_live)
 		monitor_parts_put(
@@ -134,6 +136,21 @@ static void draw_side(const struct monitor_layout *layout, const struct monitor_
 			sizeof(buffer));
 		put_named(layout, ROW_LOAD + 4, "anticipated", buffer);
 	}
+}
+
+/* Nothing bears: what should be known of the press before the next run, the gravest first. */
+static void draw_notices(const struct monitor_layout *layout, const struct monitor_press *press)
+{
+	char buffer[LINE_SIZE];
+	const struct status_notices *notices = &press->status.notices;
+	if (press->status.phase != PHASE_IDLE || notices->count == 0)
+		return;
+	attron(A_BOLD);
+	for (size_t i = 0; i < notices->count && i < (size_t)(layout->rate - layout->advice); i++) {
+		snprintf(buffer, sizeof(buffer), "! %s", notices->texts[i]);
+		monitor_parts_put(layout->advice + (int)i, LEFT + 1, layout->columns, buffer);
+	}
+	attroff(A_BOLD);
 }
 
 static void draw_advice(const struct monitor_layout *layout, const struct monitor_press *press)
@@ -255,8 +272,10 @@ static void draw_result(
 	monitor_parts_put(row, column, end, fracture);
 	quantity_text(SHOWN_LOAD, shown_inch_pound(result->method), result->maximum_newton, maximum,
 		sizeof(maximum));
-	snprintf(line, sizeof(line), "    %s  %s", result->strength[0] ? result->strength : maximum,
-		result->end == END_BROKEN ? words_verdict(result->verdict) : end_text(result->end));
+	snprintf(line, sizeof(line), "    %s  %s%s",
+		result->strength[0] ? result->strength : maximum,
+		result->end == END_BROKEN ? words_verdict(result->verdict) : end_text(result->end),
+		result->reportable ? "" : " *");
 	monitor_parts_put(row + 1, layout->side, end, line);
 }
 
@@ -342,6 +361,10 @@ static void draw_cells(const struct monitor_layout *layout, const struct monitor
 	put_cells(press, true, &text);
 	attr_t look = text.length > 0 ? A_BOLD | A_REVERSE : A_NORMAL;
 	put_cells(press, false, &text);
+	if (press->has_live && press->live.has_thrust)
+		text_format(&text, "load %.1f mm off the centre",
+			hypot((double)press->live.thrust_x_um, (double)press->live.thrust_y_um) *
+				1e-3);
 	attron(look);
 	monitor_parts_put(layout->event + 1, LEFT + 1, layout->columns, line);
 	attroff(look);
@@ -358,6 +381,7 @@ void monitor_parts_draw(const struct monitor_layout *layout, const struct monito
 	if (!state->connected)
 		return;
 	draw_advice(layout, press);
+	draw_notices(layout, press);
 	draw_rate(layout, press);
 	draw_event(layout, state, press);
 	draw_cells(layout, press);

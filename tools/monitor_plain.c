@@ -51,6 +51,15 @@ static void put_cell(struct text *line, const struct status_cell *cell)
 		text_format(line, ": %s", cell->text);
 }
 
+static void put_notices(struct text *line, const struct monitor_press *press)
+{
+	const struct status_notices *notices = &press->status.notices;
+	for (size_t i = 0; i < notices->count; i++)
+		text_format(line, "%s%s", i ? "; " : "NOTE: ", notices->texts[i]);
+	if (notices->count == 0)
+		text_put(line, "nothing to note");
+}
+
 static void put_status(struct text *line, const struct monitor_press *press)
 {
 	text_put(line, words_phase(press->status.phase));
@@ -59,6 +68,10 @@ static void put_status(struct text *line, const struct monitor_press *press)
 	for (size_t i = 0; i < press->status.cell_count; i++) {
 		text_put(line, ", ");
 		put_cell(line, &press->status.cells[i]);
+	}
+	if (press->status.notices.count > 0) {
+		text_put(line, ", ");
+		put_notices(line, press);
 	}
 }
 
@@ -69,6 +82,8 @@ static void put_result(struct text *line, const struct monitor_result *result)
 	if (result->strength[0])
 		text_format(line, ", %s", result->strength);
 	text_format(line, ", %s, rate: %s", end_text(result->end), words_verdict(result->verdict));
+	if (!result->reportable)
+		text_format(line, ", NOT REPORTABLE: %s", result->why.text);
 }
 
 /* What the news says of its press. */
@@ -105,6 +120,9 @@ static void put_press_news(
 	case MONITOR_NEWS_SEATED:
 		text_put(line, "next: ");
 		put_specimen(line, press->status.has_seated ? &press->status.seated : NULL);
+		break;
+	case MONITOR_NEWS_NOTICES:
+		put_notices(line, press);
 		break;
 	case MONITOR_NEWS_NONE:
 	case MONITOR_NEWS_STATUS:

@@ -110,6 +110,10 @@ static void read_result(const json_t *outcome, struct monitor_result *result)
 	snprintf(result->method, sizeof(result->method), "%s", text_of(outcome, "method"));
 	snprintf(result->strength, sizeof(result->strength), "%s",
 		text_of(outcome, "strength_reported"));
+	/* A daemon that does not say so knows nothing of verification. */
+	result->reportable = !json_is_false(json_object_get(outcome, "reportable"));
+	snprintf(result->why.text, sizeof(result->why.text), "%s",
+		text_of(outcome, "not_reportable"));
 	/* A word unknown here leaves the value that says the least. */
 	const json_t *rate = json_object_get(outcome, "rate");
 	if (!verdict_parse(text_of(rate, "verdict"), &result->verdict))
@@ -204,6 +208,11 @@ static void take_press_line(
 		news->kind = MONITOR_NEWS_SEATED;
 		press->status.has_seated = line->has_specimen;
 		press->status.seated = line->seated;
+		break;
+	case LIVE_NOTICES:
+		news->kind = MONITOR_NEWS_NOTICES;
+		press->status.notices = line->notices;
+		press->status.reportable = line->reportable;
 		break;
 	case LIVE_DURABLE:
 	case LIVE_OTHER:

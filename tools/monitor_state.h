@@ -31,6 +31,8 @@ struct monitor_result {
 	enum verdict verdict;
 	enum end end;
 	int fracture; /* 0: not entered yet */
+	bool reportable;
+	struct message why; /* it is not reportable */
 };
 
 struct monitor_press {
@@ -71,6 +73,7 @@ enum monitor_news_kind {
 	MONITOR_NEWS_CELL,
 	MONITOR_NEWS_SEATED,
 	MONITOR_NEWS_DURABLE,
+	MONITOR_NEWS_NOTICES,
 	MONITOR_NEWS_REFUSED, /* the daemon refused a question, or sent what is no line */
 };
 

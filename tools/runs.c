@@ -108,7 +108,8 @@ static bool take_row(void *context, const struct run_row *row)
 static void add_row(struct table *table, const struct run_row *row)
 {
 	char number[24], started[CLOCKS_UTC_TEXT_SIZE], maximum[40] = "-", fracture[12] = "-";
-	snprintf(number, sizeof(number), "%" PRId64, row->run);
+	bool marked = row->closed && !standing_reportable(&row->standing, row->maximum_un, NULL);
+	snprintf(number, sizeof(number), "%s%" PRId64, marked ? "*" : "", row->run);
 	words_minute(row->started, started);
 	if (row->closed) {
 		struct text text;
@@ -128,6 +129,18 @@ static void add_row(struct table *table, const struct run_row *row)
 		table_add(table, cells[i]);
 }
 
+/* Below the table: what is marked in it, and why. */
+static void put_marked(const struct runs *runs)
+{
+	for (size_t i = runs->count; i > 0; i--) {
+		const struct run_row *row = &runs->rows[i - 1];
+		struct message why;
+		if (!row->closed || standing_reportable(&row->standing, row->maximum_un, &why))
+			continue;
+		printf("* run %" PRId64 " is not reportable: %s\n", row->run, why.text);
+	}
+}
+
 static int put_table(const struct runs *runs)
 {
 	static const char *const heads[] = {"run", "started", "press", "specimen", "maximum",
@@ -140,6 +153,7 @@ static int put_table(const struct runs *runs)
 		add_row(&table, &runs->rows[i - 1]);
 	table_print(&table, stdout);
 	table_finish(&table);
+	put_marked(runs);
 	return EXIT_DONE;
 }
 

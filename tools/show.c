@@ -206,6 +206,43 @@ static void put_plan(const struct run_record *record, bool inch_pound)
 	}
 }
 
+static void put_press(const struct run_record *record, bool inch_pound)
+{
+	const struct standing *standing = &record->start.standing;
+	const struct press_watch_plan *watch = &record->start.watch;
+	struct message why;
+	char time[CLOCKS_UTC_TEXT_SIZE];
+	int64_t maximum_un = record->row.closed ? record->row.maximum_un : 0;
+	puts("press");
+	if (standing_reportable(standing, maximum_un, &why))
+		put_field("verification", "in force: the load may be reported");
+	else
+		put_field("verification", "NOT REPORTABLE: %s", why.text);
+	if (standing->verification) {
+		words_time(standing->verified, time);
+		put_field("verified", "%s (number %" PRId64 ")", time, standing->verification);
+		words_time(standing->due, time);
+		put_field("due", "%s", time);
+		put_field("verified range", "%.10g to %.10g kN", newtons(standing->low_un) * 1e-3,
+			newtons(standing->high_un) * 1e-3);
+	}
+	if (watch->zero_limit_un)
+		put_quantity("zero within", SHOWN_LOAD, inch_pound, newtons(watch->zero_limit_un));
+	if (watch->block.width_um)
+		put_field("bearing block", "%s%.10g mm", watch->block.square ? "square " : "",
+			(double)watch->block.width_um * 1e-3);
+}
+
+static void put_thrust(const struct run_record *record)
+{
+	const struct outcome_thrust *thrust = &record->outcome.thrust;
+	if (!thrust->known)
+		return;
+	put_field("point of thrust", "x %.1f, y %.1f mm at last; %.1f mm off at most, at %.3f s",
+		(double)thrust->x_um * 1e-3, (double)thrust->y_um * 1e-3,
+		(double)thrust->worst_um * 1e-3, seconds(record, thrust->worst_at));
+}
+
 static void put_rate(const struct run_record *record, const struct rate *rate, bool inch_pound)
 {
 	const struct shown_unit *unit = shown_unit(SHOWN_RATE, inch_pound);
@@ -254,6 +291,7 @@ static void put_outcome(const struct run_record *record, bool inch_pound)
 		put_field("strength", "%s", outcome->strength_reported);
 		put_field("L/D factor", "%.3f", outcome->correction);
 	}
+	put_thrust(record);
 	printf("stress rate, on the %s load\n", basis_text(judgement->basis));
 	put_rate(record, &judgement->rate, inch_pound);
 	if (judgement->rate_other.verdict != VERDICT_NONE) {
@@ -349,6 +387,7 @@ static enum store_status put_run(const struct run_record *record, struct store *
 	put_head(record);
 	put_specimen(record, inch_pound);
 	put_cells(record);
+	put_press(record, inch_pound);
 	put_plan(record, inch_pound);
 	if (record->row.closed)
 		put_outcome(record, inch_pound);

@@ -48,6 +48,8 @@ json_t *stored_run_json(const struct run_record *record, int64_t samples)
 		.started = record->row.started,
 		.fracture = record->row.fracture,
 		.samples = samples,
+		.standing = &record->start.standing,
+		.maximum_un = record->row.closed ? record->row.maximum_un : 0,
 	};
 	outcome_json_head(object, &head);
 	return object;

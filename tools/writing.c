@@ -45,8 +45,13 @@ static enum store_status apply(struct store *store, const struct request *reques
 	case REQUEST_FRACTURE:
 		return store_fracture_add(
 			store, request->run, request->type, request->note, &actor, now());
+	case REQUEST_UPKEEP:
+		return store_upkeep_add(store, request->press, request->upkeep, request->note,
+			request->happened.ns ? request->happened : now(), &actor, now());
 	case REQUEST_STATUS:
 	case REQUEST_WATCH:
+	case REQUEST_VERIFICATION:
+	case REQUEST_ZERO:
 		break;
 	}
 	return STORE_REFUSED;
@@ -104,11 +109,16 @@ static int write_alone(const struct writing *writing, const struct message *away
 int writing_do(const struct writing *writing)
 {
 	struct message why;
-	switch (client_ask(writing->socket, &writing->request, &why)) {
+	bool daemons = writing->request.ask == REQUEST_VERIFICATION ||
+		       writing->request.ask == REQUEST_ZERO;
+	switch (client_ask(writing->socket, &writing->request, writing->answer, &why)) {
 	case CLIENT_DONE:
 		return EXIT_DONE;
 	case CLIENT_AWAY:
-		return write_alone(writing, &why);
+		/* The capacity is in the daemon's configuration, the load in its cells. */
+		if (!daemons)
+			return write_alone(writing, &why);
+		break;
 	case CLIENT_REFUSED:
 	case CLIENT_FAILED:
 		break;

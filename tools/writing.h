@@ -16,6 +16,7 @@ struct writing {
 	const char *database;
 	const char *socket;
 	struct request request;
+	json_t **answer; /* where the daemon's goes, the caller's to drop; NULL: nowhere */
 };
 
 extern const struct argp writing_argp; /* --database and --socket; input: struct writing * */

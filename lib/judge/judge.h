@@ -104,6 +104,8 @@ struct live {
 	double rate_pa_s; /* running stress rate over a short window */
 	double rate_uncertainty_pa_s;
 	int64_t band_begins_un; /* load at which the band begins; 0: not known before the run */
+	bool has_thrust;        /* the caller's: the judge does not know the cells */
+	int64_t thrust_x_um, thrust_y_um;
 	enum advice advice;
 	bool warning; /* the advice is a warning */
 	char text[ADVICE_SIZE];

@@ -10,7 +10,7 @@
 #include <assert.h>
 #include <math.h>
 
-enum { LOAD_PLACES = 3, TIME_PLACES = 6 };
+enum { LOAD_PLACES = 3, TIME_PLACES = 6, LENGTH_PLACES = 3 };
 
 static const int64_t UN_PER_MN = 1000;
 static const int64_t NS_PER_US = 1000;
@@ -81,6 +81,12 @@ void live_write_sample(struct text *line, const char *press, const struct live *
 	}
 	if (live->band_begins_un)
 		put_load(line, ",\"band_begins_n\":", live->band_begins_un);
+	if (live->has_thrust) {
+		text_put(line, ",\"thrust_x_mm\":");
+		text_fixed(line, live->thrust_x_um, LENGTH_PLACES);
+		text_put(line, ",\"thrust_y_mm\":");
+		text_fixed(line, live->thrust_y_um, LENGTH_PLACES);
+	}
 	if (live->advice != ADVICE_NONE) {
 		text_put(line, ",\"advice\":\"");
 		text_put(line, live_advice_text(live->advice));
@@ -161,6 +167,14 @@ json_t *live_json_cell(const char *press, const struct status_cell *cell)
 json_t *live_json_seated(const char *press, const struct specimen *specimen)
 {
 	return line_json(press, "seated", specimen ? specimen_json(specimen) : json_null());
+}
+
+json_t *live_json_notices(const char *press, const struct status_notices *notices, bool reportable)
+{
+	json_t *line = line_json(press, "notices", status_notices_json(notices));
+
+	json_object_set_new(line, "reportable", json_boolean(reportable));
+	return line;
 }
 
 json_t *live_json_durable(bool durable)

@@ -26,6 +26,7 @@ enum live_kind {
 	LIVE_CELL,
 	LIVE_SEATED,
 	LIVE_DURABLE,
+	LIVE_NOTICES,
 	LIVE_OTHER, /* an answer, or a kind of line that this program does not know */
 };
 
@@ -50,6 +51,7 @@ struct live_line {
 	char press[SPECIMEN_NAME_SIZE]; /* "" where the line is about the whole daemon */
 	int64_t skipped;                /* LIVE_SAMPLE: left out before it, this reader was slow */
 	bool durable;                   /* LIVE_DURABLE */
+	bool reportable;                /* LIVE_NOTICES: of status_press */
 	bool has_specimen;              /* LIVE_SEATED: false when nothing is seated any more */
 	union {
 		struct live sample; /* time.ns counts from the run's first reading */
@@ -58,6 +60,7 @@ struct live_line {
 		struct live_fracture fracture;
 		struct status_cell cell;
 		struct specimen seated;
+		struct status_notices notices;
 	};
 	json_t *json; /* the whole line, owned; for LIVE_RUN_CLOSED and LIVE_OTHER the content */
 };
@@ -75,6 +78,7 @@ json_t *live_json_run_closed(const char *press, json_t *outcome);
 json_t *live_json_fracture(const char *press, const struct live_fracture *fracture);
 json_t *live_json_cell(const char *press, const struct status_cell *cell);
 json_t *live_json_seated(const char *press, const struct specimen *specimen); /* NULL: none */
+json_t *live_json_notices(const char *press, const struct status_notices *notices, bool reportable);
 json_t *live_json_durable(bool durable);
 
 /* Reads one line (without its LF). False: why says what is wrong with it, nothing to finish. */

@@ -10,6 +10,7 @@
 #include <string.h>
 
 static const double LOAD_N_MAX = 1e8;
+static const double LENGTH_MM_MAX = 1e6;
 static const double TIME_S_MAX = 1e9;
 static const double PRESSURE_PA_MAX = 1e15;
 
@@ -27,6 +28,11 @@ static bool advice_parse(const char *text, enum advice *advice)
 static void read_load(struct fields *fields, const char *key, enum fields_need need, int64_t *un)
 {
 	fields_scaled(fields, key, need, (double)UNITS_UN_PER_N, LOAD_N_MAX, un);
+}
+
+static void read_length(struct fields *fields, const char *key, int64_t *um)
+{
+	fields_scaled(fields, key, FIELDS_OPTIONAL, (double)UNITS_UM_PER_MM, LENGTH_MM_MAX, um);
 }
 
 static void read_time(struct fields *fields, struct mono_time *time)
@@ -55,6 +61,9 @@ static void read_sample(struct fields *fields, struct live_line *line)
 	fields_number(fields, "rate_u_pa_s", FIELDS_OPTIONAL, 0, PRESSURE_PA_MAX,
 		&live->rate_uncertainty_pa_s);
 	read_load(fields, "band_begins_n", FIELDS_OPTIONAL, &live->band_begins_un);
+	live->has_thrust = fields_get(fields, "thrust_x_mm", FIELDS_OPTIONAL) != NULL;
+	read_length(fields, "thrust_x_mm", &live->thrust_x_um);
+	read_length(fields, "thrust_y_mm", &live->thrust_y_um);
 	fields_text(fields, "advice", FIELDS_OPTIONAL, advice, sizeof advice);
 	fields_bool(fields, "warning", FIELDS_OPTIONAL, &live->warning);
 	fields_text(fields, "text", FIELDS_OPTIONAL, live->text, sizeof live->text);
@@ -134,6 +143,7 @@ static const struct {
 	[LIVE_CELL] = {"cell", read_cell},
 	[LIVE_SEATED] = {"seated", read_seated},
 	[LIVE_DURABLE] = {"durable", NULL},
+	[LIVE_NOTICES] = {"notices", NULL},
 };
 
 static bool read_line(struct live_line *line, struct message *why)
@@ -153,6 +163,10 @@ static bool read_line(struct live_line *line, struct message *why)
 		fields_text(&fields, "press", FIELDS_OPTIONAL, line->press, sizeof line->press);
 		if (i == LIVE_DURABLE)
 			fields_bool(&fields, "durable", FIELDS_REQUIRED, &line->durable);
+		if (i == LIVE_NOTICES)
+			fields_bool(&fields, "reportable", FIELDS_OPTIONAL, &line->reportable);
+		if (i == LIVE_NOTICES && !fields.failed)
+			fields.failed = !status_notices_read(content, &line->notices, why);
 		if (fields.failed || !KINDS[i].read || (i == LIVE_SEATED && json_is_null(content)))
 			return !fields.failed;
 		fields_init(&fields, content, KINDS[i].name, why);

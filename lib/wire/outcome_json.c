@@ -5,6 +5,7 @@
 #include "wire/outcome_json.h"
 
 #include "base/units.h"
+#include "wire/verification_json.h"
 
 static double megapascal(double pascal)
 {
@@ -63,6 +64,23 @@ static json_t *event_json(const struct event *event, struct mono_time origin)
 	return object;
 }
 
+static json_t *millimetre(int64_t length_um)
+{
+	return json_real((double)length_um / (double)UNITS_UM_PER_MM);
+}
+
+static json_t *thrust_json(const struct outcome_thrust *thrust, struct mono_time origin)
+{
+	if (!thrust->known)
+		return json_null();
+	json_t *object = json_object();
+	put(object, "x_mm", millimetre(thrust->x_um));
+	put(object, "y_mm", millimetre(thrust->y_um));
+	put(object, "worst_mm", millimetre(thrust->worst_um));
+	put(object, "worst_s", json_real(seconds(thrust->worst_at, origin)));
+	return object;
+}
+
 json_t *outcome_json(const struct outcome *outcome, struct mono_time origin)
 {
 	const struct judgement *judgement = &outcome->judgement;
@@ -86,6 +104,7 @@ json_t *outcome_json(const struct outcome *outcome, struct mono_time origin)
 		judgement->rate_other.verdict == VERDICT_NONE
 			? json_null()
 			: rate_json(&judgement->rate_other, origin));
+	put(object, "thrust", thrust_json(&outcome->thrust, origin));
 	json_t *events = json_array();
 	for (size_t i = 0; i < judgement->event_count; i++)
 		json_array_append_new(events, event_json(&judgement->events[i], origin));
@@ -103,4 +122,5 @@ void outcome_json_head(json_t *object, const struct outcome_head *head)
 	put(object, "started", json_string(started));
 	put(object, "fracture", head->fracture > 0 ? json_integer(head->fracture) : json_null());
 	put(object, "samples", json_integer(head->samples));
+	verification_json_standing(object, head->standing, head->maximum_un);
 }

@@ -8,6 +8,7 @@
 #define WIRE_OUTCOME_JSON_H
 
 #include "result/outcome.h"
+#include "result/verification.h"
 
 #include <jansson.h>
 
@@ -25,9 +26,11 @@ struct outcome_head {
 	struct utc_time started;
 	int fracture; /* 0: none yet */
 	int64_t samples;
+	const struct standing *standing; /* of the press's verification when the run began */
+	int64_t maximum_un;
 };
 
-/* Adds run, press, specimen, started, fracture and samples to the object. */
+/* Adds run, press, specimen, started, fracture, samples and what the press's verification says. */
 void outcome_json_head(json_t *object, const struct outcome_head *head);
 
 #endif

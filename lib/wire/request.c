@@ -7,6 +7,7 @@
 
 #include "wire/fields.h"
 #include "wire/specimen_json.h"
+#include "wire/verification_json.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -44,6 +45,41 @@ static void read_fracture(struct fields *fields, struct request *request)
 	request->type = (int)type;
 }
 
+static void read_verification(struct fields *fields, struct request *request)
+{
+	const json_t *object = fields_get(fields, "verification", FIELDS_REQUIRED);
+
+	fields_text(fields, "press", FIELDS_REQUIRED, request->press, sizeof request->press);
+	if (object && !fields->failed)
+		fields->failed =
+			!verification_json_read(object, &request->verification, fields->why);
+}
+
+static void read_upkeep(struct fields *fields, struct request *request)
+{
+	char kind[24] = "", happened[CLOCKS_UTC_TEXT_SIZE] = "";
+
+	fields_text(fields, "press", FIELDS_REQUIRED, request->press, sizeof request->press);
+	fields_text(fields, "kind", FIELDS_REQUIRED, kind, sizeof kind);
+	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
+	fields_text(fields, "happened", FIELDS_OPTIONAL, happened, sizeof happened);
+	if (fields->failed)
+		return;
+	if (!upkeep_parse(kind, &request->upkeep))
+		fields->failed = !message_set(fields->why,
+			"\"kind\" is \"%s\": relocation, repair, doubt or socket_care is meant",
+			kind);
+	else if (happened[0] && !clocks_utc_parse(happened, &request->happened))
+		fields->failed = !message_set(
+			fields->why, "\"happened\" is \"%s\": ISO 8601 is meant", happened);
+}
+
+static void read_zero(struct fields *fields, struct request *request)
+{
+	fields_text(fields, "press", FIELDS_REQUIRED, request->press, sizeof request->press);
+	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct request *request);
@@ -53,6 +89,9 @@ static const struct {
 	[REQUEST_REGISTER] = {"register", read_register},
 	[REQUEST_SEAT] = {"seat", read_seat},
 	[REQUEST_FRACTURE] = {"fracture", read_fracture},
+	[REQUEST_VERIFICATION] = {"verification", read_verification},
+	[REQUEST_UPKEEP] = {"upkeep", read_upkeep},
+	[REQUEST_ZERO] = {"zero", read_zero},
 };
 
 enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
@@ -74,7 +113,8 @@ static bool read_object(const json_t *object, struct request *request, struct me
 		i++;
 	if (i == ASK_COUNT)
 		return message_set(why,
-			"\"ask\" is \"%s\": status, watch, register, seat or fracture is meant",
+			"\"ask\" is \"%s\": status, watch, register, seat, fracture, verification, "
+			"upkeep or zero is meant",
 			ask);
 	request->ask = (enum request_ask)i;
 	if (ASKS[i].read)
@@ -110,6 +150,18 @@ static void put_text(json_t *object, const char *key, const char *text)
 		json_object_set_new(object, key, json_string(text));
 }
 
+static void put_upkeep(json_t *object, const struct request *request)
+{
+	char happened[CLOCKS_UTC_TEXT_SIZE] = "";
+
+	if (request->happened.ns)
+		clocks_utc_text(request->happened, happened);
+	put_text(object, "press", request->press);
+	put_text(object, "kind", upkeep_text(request->upkeep));
+	put_text(object, "happened", happened);
+	put_text(object, "note", request->note);
+}
+
 static void put_arguments(json_t *object, const struct request *request)
 {
 	switch (request->ask) {
@@ -129,6 +181,18 @@ static void put_arguments(json_t *object, const struct request *request)
 	case REQUEST_FRACTURE:
 		json_object_set_new(object, "run", json_integer(request->run));
 		json_object_set_new(object, "type", json_integer(request->type));
+		put_text(object, "note", request->note);
+		break;
+	case REQUEST_VERIFICATION:
+		put_text(object, "press", request->press);
+		json_object_set_new(
+			object, "verification", verification_json(&request->verification));
+		break;
+	case REQUEST_UPKEEP:
+		put_upkeep(object, request);
+		break;
+	case REQUEST_ZERO:
+		put_text(object, "press", request->press);
 		put_text(object, "note", request->note);
 		break;
 	}

@@ -8,6 +8,7 @@
 
 #include "base/message.h"
 #include "result/specimen.h"
+#include "result/verification.h"
 
 #include <jansson.h>
 #include <stdbool.h>
@@ -29,18 +30,24 @@ enum request_ask {
 	REQUEST_REGISTER,
 	REQUEST_SEAT,
 	REQUEST_FRACTURE,
+	REQUEST_VERIFICATION,
+	REQUEST_UPKEEP,
+	REQUEST_ZERO,
 };
 
 struct request {
 	enum request_ask ask;
-	json_t *id;                           /* owned, NULL: none; returned as it came */
-	char press[SPECIMEN_NAME_SIZE];       /* watch ("": all), seat */
-	int64_t interval_ms;                  /* watch */
-	struct specimen specimen;             /* register */
+	json_t *id;                     /* owned, NULL: none; returned as it came */
+	char press[SPECIMEN_NAME_SIZE]; /* watch ("": all), seat, verification, upkeep, zero */
+	int64_t interval_ms;            /* watch */
+	struct specimen specimen;       /* register */
 	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat */
 	int64_t run;                          /* fracture */
 	int type;                             /* fracture */
-	char note[REQUEST_NOTE_SIZE];         /* fracture; "" none */
+	char note[REQUEST_NOTE_SIZE];         /* fracture, upkeep, zero; "" none */
+	struct verification verification;     /* verification */
+	enum upkeep upkeep;                   /* upkeep */
+	struct utc_time happened;             /* upkeep; ns 0: now */
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the

@@ -7,7 +7,9 @@
 #include "base/units.h"
 #include "wire/fields.h"
 #include "wire/specimen_json.h"
+#include "wire/verification_json.h"
 
+#include <stdio.h>
 #include <string.h>
 
 const char *status_cell_text(enum cell_state state)
@@ -59,7 +61,43 @@ json_t *status_press_json(const struct status_press *press)
 	for (size_t i = 0; i < press->cell_count; i++)
 		json_array_append_new(cells, status_cell_json(&press->cells[i]));
 	json_object_set_new(object, "cells", cells);
+	verification_json_standing(object, &press->standing, 0);
+	json_object_set_new(object, "notices", status_notices_json(&press->notices));
 	return object;
+}
+
+bool status_notices_equal(const struct status_notices *one, const struct status_notices *other)
+{
+	bool equal = one->count == other->count;
+
+	for (size_t i = 0; equal && i < one->count; i++)
+		equal = strcmp(one->texts[i], other->texts[i]) == 0;
+	return equal;
+}
+
+json_t *status_notices_json(const struct status_notices *notices)
+{
+	json_t *list = json_array();
+
+	for (size_t i = 0; i < notices->count; i++)
+		json_array_append_new(list, json_string(notices->texts[i]));
+	return list;
+}
+
+/* A notice too many, or too long, is cut: it is for reading only. */
+bool status_notices_read(const json_t *list, struct status_notices *notices, struct message *why)
+{
+	*notices = (struct status_notices){.count = 0};
+	if (!json_is_array(list))
+		return message_set(why, "\"notices\" is not a list");
+	for (size_t i = 0; i < json_array_size(list) && i < STATUS_NOTICES_MAX; i++) {
+		const char *text = json_string_value(json_array_get(list, i));
+
+		if (!text)
+			return message_set(why, "\"notices\" is not a list of texts");
+		snprintf(notices->texts[notices->count++], STATUS_TEXT_SIZE, "%s", text);
+	}
+	return true;
 }
 
 static bool cell_state_parse(const char *text, enum cell_state *state)
@@ -114,7 +152,8 @@ bool status_press_read(const json_t *object, struct status_press *press, struct 
 	struct fields fields;
 	char phase[16] = "";
 
-	*press = (struct status_press){.phase = PHASE_IDLE};
+	/* Who does not say so knows nothing of verification. */
+	*press = (struct status_press){.phase = PHASE_IDLE, .reportable = true};
 	fields_init(&fields, object, "the press", why);
 	if (fields.failed)
 		return false;
@@ -126,7 +165,10 @@ bool status_press_read(const json_t *object, struct status_press *press, struct 
 	fields_integer(&fields, "run", FIELDS_OPTIONAL, 1, INT64_MAX, &press->run);
 	const json_t *seated = fields_get(&fields, "seated", FIELDS_OPTIONAL);
 	const json_t *cells = fields_get(&fields, "cells", FIELDS_REQUIRED);
-	if (fields.failed || !read_cells(cells, press, why))
+	const json_t *notices = fields_get(&fields, "notices", FIELDS_OPTIONAL);
+	fields_bool(&fields, "reportable", FIELDS_OPTIONAL, &press->reportable);
+	if (fields.failed || !read_cells(cells, press, why) ||
+		(notices && !status_notices_read(notices, &press->notices, why)))
 		return false;
 	press->has_seated = seated != NULL;
 	if (seated && !specimen_json_read(seated, &press->seated, why))

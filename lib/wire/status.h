@@ -9,6 +9,7 @@
 #include "judge/judge.h"
 #include "measure/sum.h"
 #include "result/specimen.h"
+#include "result/verification.h"
 
 #include <jansson.h>
 
@@ -29,6 +30,15 @@ struct status_cell {
 	char text[STATUS_TEXT_SIZE]; /* what is wrong and what to do; "" nothing */
 };
 
+enum { STATUS_NOTICES_MAX = 6 };
+
+/* What a person should know of the press before the next run, each a sentence; the gravest first.
+ */
+struct status_notices {
+	size_t count;
+	char texts[STATUS_NOTICES_MAX][STATUS_TEXT_SIZE];
+};
+
 struct status_press {
 	char name[SPECIMEN_NAME_SIZE];
 	char method[SPECIMEN_METHOD_SIZE];
@@ -39,6 +49,9 @@ struct status_press {
 	int64_t run; /* 0: none open, or not numbered yet */
 	size_t cell_count;
 	struct status_cell cells[SUM_CELLS_MAX];
+	struct standing standing; /* written, not read back but for reportable */
+	bool reportable;          /* a run beginning now, as far as the verification goes */
+	struct status_notices notices;
 };
 
 /* Static texts "ready", "silent", "absent". */
@@ -48,6 +61,9 @@ const char *status_cell_text(enum cell_state state);
 json_t *status_cell_json(const struct status_cell *cell);
 json_t *status_press_json(const struct status_press *press);
 
+bool status_notices_equal(const struct status_notices *one, const struct status_notices *other);
+json_t *status_notices_json(const struct status_notices *notices);
+bool status_notices_read(const json_t *list, struct status_notices *notices, struct message *why);
 bool status_cell_read(const json_t *object, struct status_cell *cell, struct message *why);
 bool status_press_read(const json_t *object, struct status_press *press, struct message *why);
 

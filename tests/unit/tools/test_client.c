@@ -58,7 +58,7 @@ static void check_answer(
 	if (server == 0)
 		_exit(serve(listener, answer, piece) ? 0 : 1);
 	close(listener);
-	assert_int_equal(client_ask(socket_path, &seat, &why), expected);
+	assert_int_equal(client_ask(socket_path, &seat, NULL, &why), expected);
 	assert_string_equal(why.text, reason);
 	assert_int_equal(waitpid(server, &status, 0), server);
 	assert_int_equal(status, 0);
@@ -91,11 +91,11 @@ static void nobody_there(void **state)
 	struct message why;
 	char long_path[300];
 	(void)state;
-	assert_int_equal(client_ask(socket_path, &seat, &why), CLIENT_AWAY);
+	assert_int_equal(client_ask(socket_path, &seat, NULL, &why), CLIENT_AWAY);
 	assert_non_null(strstr(why.text, socket_path));
 	memset(long_path, 'p', sizeof(long_path) - 1);
 	long_path[sizeof(long_path) - 1] = '\0';
-	assert_int_equal(client_ask(long_path, &seat, &why), CLIENT_FAILED);
+	assert_int_equal(client_ask(long_path, &seat, NULL, &why), CLIENT_FAILED);
 	assert_non_null(strstr(why.text, "is longer than"));
 }
 
