@@ -71,7 +71,7 @@ static enum store_status apply_open(struct applier *applier, struct writer_note 
 
 	note->run = 0;
 	enum store_status status =
-		store_standing(applier->store, start->press, start->started, &start->standing);
+		store_standing(applier->store, start->press, note->now, &start->standing);
 	if (status == STORE_OK)
 		status = store_run_open(applier->store, start, &note->run);
 	applier->runs_pending[note->press] = status == STORE_OK ? note->run : 0;

@@ -74,9 +74,9 @@ struct config_cell {
 	struct decoder_setup setup;
 	enum config_request request;
 	int64_t reply_within_ns, interval_ns;
-	struct decimal factor;  /* as configured */
-	struct decimal area_m2; /* mantissa 0: none */
-	struct scale scale;     /* what follows from unit, factor and area */
+	struct decimal factor;     /* as configured */
+	struct decimal area_m2;    /* mantissa 0: none */
+	struct scale scale;        /* what follows from unit, factor and area */
 	struct config_place place; /* of its axis */
 	int64_t silent_after_ns;
 	struct config_bytes example;

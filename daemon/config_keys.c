@@ -4,6 +4,7 @@
  */
 #include "config_keys.h"
 #include "config_cell.h"
+#include "config_press.h"
 
 #include <assert.h>
 #include <ctype.h>
@@ -22,7 +23,7 @@ bool config_split_quantity(const char *text, struct decimal *number, const char 
 	return true;
 }
 
-static bool in_range(const struct config_key *key, double value, struct message *why)
+bool config_in_range(const struct config_key *key, double value, struct message *why)
 {
 	if (value >= key->low && value <= key->high)
 		return true;
@@ -67,7 +68,7 @@ static bool read_integer(
 	if (!decimal_parse(text, strlen(text), &number) || number.exponent != 0 ||
 		!decimal_scaled(number, 0, &value))
 		return message_set(why, "%s = %s: a whole number is meant", key->name, text);
-	if (!in_range(key, (double)value, why))
+	if (!config_in_range(key, (double)value, why))
 		return false;
 	*(int *)target = (int)value;
 	return true;
@@ -225,7 +226,7 @@ static bool read_factor(
 
 	if (!decimal_parse(text, strlen(text), &factor))
 		return message_set(why, "%s = %s: a decimal number is meant", key->name, text);
-	if (!in_range(key, fabs(decimal_double(factor)), why))
+	if (!config_in_range(key, fabs(decimal_double(factor)), why))
 		return false;
 	*(struct decimal *)target = factor;
 	return true;
@@ -249,7 +250,7 @@ static bool read_duration(
 	if (!ok)
 		return message_set(
 			why, "%s = %s: a time is meant, as in 1 s or 500 ms", key->name, text);
-	if (!in_range(key, (double)value_ns / (double)CLOCKS_NS_PER_S, why))
+	if (!config_in_range(key, (double)value_ns / (double)CLOCKS_NS_PER_S, why))
 		return false;
 	*(int64_t *)target = value_ns;
 	return true;
@@ -278,7 +279,7 @@ static bool read_force(
 	if (!parse_force(text, &load_un))
 		return message_set(why, "%s = %s: a force with its unit is meant, as in 2000 kN",
 			key->name, text);
-	if (!in_range(key, (double)load_un / (double)UNITS_UN_PER_N, why))
+	if (!config_in_range(key, (double)load_un / (double)UNITS_UN_PER_N, why))
 		return false;
 	*(int64_t *)target = load_un;
 	return true;
@@ -301,7 +302,7 @@ static bool read_contact(
 	*contact = (struct config_contact){.load_un = 0};
 	if (config_split_quantity(text, &number, &unit) && strcmp(unit, "%") == 0) {
 		contact->share = decimal_double(number) / 100;
-		return in_range(key, decimal_double(number), why);
+		return config_in_range(key, decimal_double(number), why);
 	}
 	if (parse_force(text, &contact->load_un) && contact->load_un > 0)
 		return true;
@@ -320,86 +321,6 @@ static void write_contact(const void *target, struct text *text)
 		text_format(text, "%.10g %%", 100 * contact->share);
 }
 
-static bool read_length(
-	const struct config_key *key, const char *text, void *target, struct message *why)
-{
-	struct decimal number;
-	const char *unit = "";
-	int64_t length_um = 0;
-
-	if (!split_quantity(text, &number, &unit) || strcmp(unit, "mm") != 0 ||
-		!decimal_scaled(number, 3, &length_um))
-		return message_set(why, "%s = %s: a length is meant, as in 5 mm", key->name, text);
-	if (!in_range(key, decimal_double(number), why))
-		return false;
-	*(int64_t *)target = length_um;
-	return true;
-}
-
-static void write_length(const void *target, struct text *text)
-{
-	text_format(text, "%.10g mm", (double)*(const int64_t *)target * 1e-3);
-}
-
-/* "165 mm" is round, "square 200 mm" is not; "none": not stated. */
-static bool read_block(
-	const struct config_key *key, const char *text, void *target, struct message *why)
-{
-	static const char square[] = "square ";
-	struct bearing *block = target;
-
-	*block = (struct bearing){.width_um = 0};
-	if (strcmp(text, "none") == 0)
-		return true;
-	block->square = strncmp(text, square, sizeof square - 1) == 0;
-	return read_length(
-		key, block->square ? text + sizeof square - 1 : text, &block->width_um, why);
-}
-
-static void write_block(const void *target, struct text *text)
-{
-	const struct bearing *block = target;
-
-	if (block->width_um == 0) {
-		text_put(text, "none");
-		return;
-	}
-	text_put(text, block->square ? "square " : "");
-	write_length(&block->width_um, text);
-}
-
-/* "-100, 57.5 mm": to the right of the centre, and away from whoever stands before the press. */
-static bool read_place(
-	const struct config_key *key, const char *text, void *target, struct message *why)
-{
-	struct config_place *place = target;
-	struct decimal x, y;
-	const char *comma = strchr(text, ','), *rest = comma ? comma + 1 : text, *unit = "";
-	size_t length = comma ? (size_t)(comma - text) : 0;
-
-	place->known = strcmp(text, "none") != 0;
-	if (!place->known)
-		return true;
-	rest += strspn(rest, " \t");
-	if (!decimal_parse(text, length, &x) || !split_quantity(rest, &y, &unit) ||
-		strcmp(unit, "mm") != 0 || !decimal_scaled(x, 3, &place->at.x_um) ||
-		!decimal_scaled(y, 3, &place->at.y_um))
-		return message_set(
-			why, "%s = %s: a place is meant, as in -100, 57.5 mm", key->name, text);
-	return in_range(key, decimal_double(x), why) && in_range(key, decimal_double(y), why);
-}
-
-static void write_place(const void *target, struct text *text)
-{
-	const struct config_place *place = target;
-
-	if (!place->known)
-		text_put(text, "none");
-	else
-		text_format(text, "%.10g, %.10g mm", (double)place->at.x_um * 1e-3,
-			(double)place->at.y_um * 1e-3);
-}
-
 static const struct config_type TYPE_PATH = {"path", read_path, write_text};
 static const struct config_type TYPE_NAME = {"name", read_name, write_text};
 static const struct config_type TYPE_INTEGER = {"whole number", read_integer, write_integer};
@@ -413,9 +334,6 @@ static const struct config_type TYPE_FACTOR = {"number", read_factor, write_fact
 static const struct config_type TYPE_DURATION = {"time", read_duration, write_duration};
 static const struct config_type TYPE_FORCE = {"force", read_force, write_force};
 static const struct config_type TYPE_CONTACT = {"force or share", read_contact, write_contact};
-static const struct config_type TYPE_LENGTH = {"length", read_length, write_length};
-static const struct config_type TYPE_BLOCK = {"block", read_block, write_block};
-static const struct config_type TYPE_PLACE = {"place", read_place, write_place};
 
 #define OF_CONFIG(member) offsetof(struct config, member)
 #define OF_PRESS(member) offsetof(struct config_press, member)
@@ -448,11 +366,11 @@ const struct config_key config_keys[] = {
 		"the zero moves by no more than this from one run to the next: half of the limit"
 		" above, since a drift goes on",
 		OF_PRESS(drift_limit)},
-	{CONFIG_PRESS, "eccentricity", &TYPE_LENGTH, 0.1, 500, "5 mm", "mm",
+	{CONFIG_PRESS, "eccentricity", &config_type_length, 0.1, 500, "5 mm", "mm",
 		"the load acts no farther than this from the centre, where three or more cells"
 		" have a `position`; a twentieth of a 100 mm cylinder",
 		OF_PRESS(eccentricity_um)},
-	{CONFIG_PRESS, "block", &TYPE_BLOCK, 20, 2000, "none", "mm",
+	{CONFIG_PRESS, "block", &config_type_block, 20, 2000, "none", "mm",
 		"face of the smaller bearing block: its diameter (`165 mm`), or its side (`square"
 		" 200 mm`); specimens are compared with it",
 		OF_PRESS(block)},
@@ -517,7 +435,7 @@ const struct config_key config_keys[] = {
 	{CONFIG_CELL, "area", &config_type_area, 0, 0, "", "",
 		"the area of the ram where the indicator shows a pressure: mm2, cm2, m2 or in2",
 		OF_CELL(area_m2)},
-	{CONFIG_CELL, "position", &TYPE_PLACE, -10000, 10000, "none", "mm",
+	{CONFIG_CELL, "position", &config_type_place, -10000, 10000, "none", "mm",
 		"where the cell's axis is, from the press's centre: to the right, and away from"
 		" the front (`-100, 57.5 mm`)",
 		OF_CELL(place)},

@@ -344,6 +344,7 @@ static struct writer_note *make_open_note(struct press *press)
 
 	assert(note);
 	struct run_start *start = &note->start;
+	note->now = now_utc();
 	note->press = press->index;
 	snprintf(start->press, sizeof start->press, "%s", press_name(press));
 	snprintf(start->method, sizeof start->method, "%s", press->next_method->name);

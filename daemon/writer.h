@@ -47,7 +47,7 @@ struct writer_note {
 	/* who asked, for the answer; the writer does not look at them */
 	uint64_t client;
 	json_t *id; /* owned; whoever frees the note drops it */
-	/* requests: who and when */
+	/* requests: who and when; a run's opening: when */
 	uid_t uid;
 	struct utc_time now;
 	/* the outcome */

@@ -11,6 +11,8 @@
 #include "pty.h"
 #include "wire.h"
 
+#include "base/decimal.h"
+
 #include <ctype.h>
 #include <math.h>
 #include <poll.h>
@@ -48,7 +50,7 @@ struct press {
 	int64_t origin_ns;     /* on the monotonic clock */
 	int64_t now_ns;        /* of the line being written, since origin */
 	int64_t begin_ns;      /* of the latest curve; INT64_MAX: none has begun */
-	double cell_newton;    /* what each cell carries now */
+	double cell_newton;    /* what the cell being served carries now */
 	double highest_newton; /* of the curve being played, as the first cell told it ... */
 	char highest[DIALECT_LINE_MAX + 1]; /* ... with these digits */
 };
@@ -226,11 +228,27 @@ static void command_cell(struct cell *cell, const char *word)
 		fprintf(stderr, "rampsim: '%s' is no command; see --start-on in --help\n", word);
 }
 
+static void hold_load(struct press *press, const char *typed)
+{
+	struct decimal load_kn;
+	if (!decimal_parse(typed, strlen(typed), &load_kn)) {
+		fprintf(stderr, "rampsim: '%s' is no load in kN to be held\n", typed);
+		return;
+	}
+	player_hold(&press->player, decimal_double(load_kn) * 1000);
+	printf("rampsim: holds %s kN\n", typed);
+}
+
 static void take_command(void *context, const char *word)
 {
+	static const char hold[] = "hold ";
 	struct press *press = context;
 	if (strcmp(word, press->options.start_word) == 0) {
 		player_start(&press->player);
+		return;
+	}
+	if (strncmp(word, hold, sizeof hold - 1) == 0) {
+		hold_load(press, word + sizeof hold - 1);
 		return;
 	}
 	for (size_t i = 0; i < press->options.link_count; i++)
@@ -303,11 +321,12 @@ static void play(struct press *press)
 			return;
 		more = player_next(&press->player, &press->random, &tick);
 		press->now_ns = tick.time_ns;
-		press->cell_newton = tick.load_newton / (double)(press->options.link_count *
-								 press->options.slave_count);
 		announce_begin(press, &tick);
-		for (size_t i = 0; i < press->options.link_count; i++)
+		for (size_t i = 0; i < press->options.link_count; i++) {
+			press->cell_newton = tick.load_newton * press->options.shares[i] /
+					     (double)press->options.slave_count;
 			serve_cell(press, &press->cells[i]);
+		}
 		announce_end(press, &tick);
 	}
 }

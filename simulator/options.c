@@ -18,6 +18,7 @@ const char *argp_program_version = "rampsim " RAMPLOG_VERSION;
 
 enum {
 	KEY_FILE = 256,
+	KEY_SHARES,
 	KEY_DIAMETER,
 	KEY_STRENGTH,
 	KEY_RATE,
@@ -70,6 +71,8 @@ static const struct argp_option option_table[] = {
 	{"link", 'l', "PATH", 0,
 		"Publish the instrument's device under this symlink; again for a press of "
 		"several cells, which then share the load equally", 0},
+	{"shares", KEY_SHARES, "P,P...", 0,
+		"What each cell carries, in percent (equal): a load that acts off the centre", 0},
 	{"hz", KEY_HZ, "F", 0, "Lines per second (50)", 0},
 	{"dialect", KEY_DIALECT, "NAME", 0, "How a line is written (plain)", 0},
 	{"slaves", KEY_SLAVES, "N", 0,
@@ -86,8 +89,9 @@ static const struct argp_option option_table[] = {
 	{NULL, 0, NULL, 0, "When", 4},
 	{"start-on", KEY_START_ON, "WORD", 0,
 		"Take commands, one a line, from standard input, and begin each curve at the "
-		"word given. Each kind of fault is a command too: it befalls the next line, or "
-		"lasts until `mend`. Ends when the input does", 0},
+		"word given. `hold KN` holds a load while no curve is played. Each kind of fault "
+		"is a command too: it befalls the next line, or lasts until `mend`. Ends when the "
+		"input does", 0},
 	{"wait-for-reader", KEY_WAIT, NULL, 0, "Begin only when every link has been opened", 0},
 	{0},
 };
@@ -220,6 +224,32 @@ static void list_curves(void)
 	exit(0);
 }
 
+/* In percent, with commas between. */
+static void set_shares(struct argp_state *state, struct options *options, char *list)
+{
+	char *rest = NULL;
+	options->share_count = 0;
+	for (char *share = strtok_r(list, ",", &rest); share != NULL;
+		share = strtok_r(NULL, ",", &rest)) {
+		if (options->share_count == OPTIONS_LINKS_MAX)
+			argp_error(state, "more than %d shares", OPTIONS_LINKS_MAX);
+		options->shares[options->share_count++] = parse_number(state, share, 0, 100) / 100;
+	}
+}
+
+static void settle_shares(struct argp_state *state, struct options *options)
+{
+	double sum = 0;
+	for (size_t i = 0; i < options->link_count; i++) {
+		if (options->share_count == 0)
+			options->shares[i] = 1 / (double)options->link_count;
+		sum += options->shares[i];
+	}
+	if (options->share_count != 0 &&
+		(options->share_count != options->link_count || sum < 0.999999 || sum > 1.000001))
+		argp_error(state, "--shares needs one share for each link, 100 in all");
+}
+
 static error_t parse_other(int key, char *argument, struct argp_state *state)
 {
 	struct options *options = state->input;
@@ -237,6 +267,9 @@ static error_t parse_other(int key, char *argument, struct argp_state *state)
 		if (options->link_count == OPTIONS_LINKS_MAX)
 			argp_error(state, "more than %d links", OPTIONS_LINKS_MAX);
 		options->links[options->link_count++] = argument;
+		return 0;
+	case KEY_SHARES:
+		set_shares(state, options, argument);
 		return 0;
 	case KEY_DIALECT:
 		set_dialect(state, options, argument);
@@ -270,6 +303,7 @@ static error_t parse_other(int key, char *argument, struct argp_state *state)
 	case ARGP_KEY_END:
 		if (options->link_count == 0)
 			argp_error(state, "--link is missing: where shall the device appear?");
+		settle_shares(state, options);
 		return 0;
 	default:
 		return ARGP_ERR_UNKNOWN;

@@ -20,7 +20,9 @@ struct options {
 	struct player_piece pieces[OPTIONS_PIECES_MAX];
 	const char *links[OPTIONS_LINKS_MAX]; /* one per cell of the press */
 	size_t link_count;
-	size_t slave_count; /* instruments behind each link, at addresses from 1 on */
+	size_t slave_count;               /* instruments behind each link, at addresses from 1 on */
+	double shares[OPTIONS_LINKS_MAX]; /* of the load that each cell carries; they add up to 1 */
+	size_t share_count;               /* given */
 	const struct dialect *dialect;
 	struct dialect_setup line;
 	struct faults_plan faults;

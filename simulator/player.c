@@ -36,6 +36,11 @@ void player_start(struct player *player)
 	player->started = true;
 }
 
+void player_hold(struct player *player, double load_newton)
+{
+	player->held_newton = load_newton;
+}
+
 static const struct player_piece *piece_now(const struct player *player)
 {
 	return &player->setup.pieces[player->piece];
@@ -153,6 +158,7 @@ bool player_next(struct player *player, struct random *random, struct player_tic
 		if (tick->ends)
 			end_piece(player);
 	} else {
+		tick->load_newton = player->held_newton;
 		player->next_ns += ns_of(1 / setup->line_hz);
 	}
 	tick->load_newton +=

@@ -41,10 +41,11 @@ struct player {
 	struct player_setup setup;
 	size_t piece; /* playing or next */
 	bool playing;
-	bool started;     /* told to begin the next piece */
-	size_t sample;    /* next one of a recorded curve played at its own times */
-	int64_t begin_ns; /* of the piece playing */
-	int64_t idle_ns;  /* since when nothing is played */
+	bool started;       /* told to begin the next piece */
+	double held_newton; /* the load while nothing is played */
+	size_t sample;      /* next one of a recorded curve played at its own times */
+	int64_t begin_ns;   /* of the piece playing */
+	int64_t idle_ns;    /* since when nothing is played */
 	int64_t next_ns;
 };
 
@@ -59,6 +60,8 @@ struct player_tick {
 void player_init(struct player *player, const struct player_setup *setup);
 /* Lets the next curve begin; told twice before it begins is told once. */
 void player_start(struct player *player);
+/* Holds this load while nothing is played; 0: unloaded. */
+void player_hold(struct player *player, double load_newton);
 /* Gives the next line; false when all is played and the last pause is over (never where there
  * are no curves or where they wait for a command). */
 bool player_next(struct player *player, struct random *random, struct player_tick *tick);

@@ -2,6 +2,7 @@
 #include "client.h"
 
 #include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/socket.h>
@@ -118,4 +119,65 @@ enum client_status client_ask(const char *socket_path, const struct request *req
 	free(question);
 	close(fd);
 	return status;
+}
+
+bool client_watch_line(
+	struct client_watch *watch, const char **line, size_t *length, struct message *why)
+{
+	char *start = watch->buffer + watch->taken, *end = NULL;
+	while (!(end = memchr(start, '\n', watch->length - watch->taken))) {
+		memmove(watch->buffer, start, watch->length - watch->taken);
+		watch->length -= watch->taken;
+		watch->taken = 0;
+		start = watch->buffer;
+		ssize_t got = recv(watch->fd, watch->buffer + watch->length,
+			sizeof(watch->buffer) - watch->length, 0);
+		if (got < 0 && errno == EINTR)
+			continue;
+		if (got < 0 && (errno == EAGAIN || errno == EWOULDBLOCK))
+			return message_set(why, "the press sent nothing for %d s", ANSWER_WAIT_S);
+		if (got <= 0)
+			return message_set(why, "the daemon hung up, or sent too long a line");
+		watch->length += (size_t)got;
+	}
+	*end = '\0';
+	*line = start;
+	*length = (size_t)(end - start);
+	watch->taken += *length + 1;
+	return true;
+}
+
+/* Asks to watch and reads the answer. */
+static bool begin_watch(struct client_watch *watch, const char *press, struct message *why)
+{
+	struct request request = {.ask = REQUEST_WATCH, .interval_ms = 0};
+	const char *line = NULL;
+	size_t length = 0;
+	snprintf(request.press, sizeof(request.press), "%s", press);
+	char *question = request_line(&request);
+	bool sent = question && send_all(watch->fd, question, why);
+	free(question);
+	if (!sent || !client_watch_line(watch, &line, &length, why))
+		return false;
+	json_t *answer = json_loadb(line, length, 0, NULL);
+	bool done = request_answer_read(answer, why);
+	json_decref(answer);
+	return done;
+}
+
+bool client_watch_open(
+	struct client_watch *watch, const char *socket_path, const char *press, struct message *why)
+{
+	watch->length = watch->taken = 0;
+	if (connect_socket(socket_path, &watch->fd, why) != CLIENT_DONE)
+		return false;
+	if (begin_watch(watch, press, why))
+		return true;
+	close(watch->fd);
+	return false;
+}
+
+void client_watch_close(struct client_watch *watch)
+{
+	close(watch->fd);
 }

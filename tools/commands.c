@@ -7,6 +7,7 @@
 static const struct command table[] = {
 	{"assess", "judge a load curve from a file", assess_main},
 	{"audit", "derive stored runs again from their readings and check every seal", audit_main},
+	{"care", "show or enter the care of a press's ball and socket", care_main},
 	{"export", "write the curve of a stored run as CSV or JSON", export_main},
 	{"fracture", "enter what the technician saw after a run", fracture_main},
 	{"monitor", "watch a press while it loads", monitor_main},
@@ -16,6 +17,8 @@ static const struct command table[] = {
 	{"seat", "say which specimen is the next in a press", seat_main},
 	{"show", "show everything about one stored run", show_main},
 	{"trend", "show how the rates lay in their bands over time", trend_main},
+	{"verification", "show, enter or take the verification of a press", verification_main},
+	{"zero", "take what an unloaded press reads as its zero", zero_main},
 	{NULL, NULL, NULL},
 };
 

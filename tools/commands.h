@@ -25,6 +25,7 @@ const struct command *commands_find(const char *name); /* NULL if there is none 
 
 int assess_main(int argc, char **argv);
 int audit_main(int argc, char **argv);
+int care_main(int argc, char **argv);
 int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);
 int monitor_main(int argc, char **argv);
@@ -34,5 +35,7 @@ int runs_main(int argc, char **argv);
 int seat_main(int argc, char **argv);
 int show_main(int argc, char **argv);
 int trend_main(int argc, char **argv);
+int verification_main(int argc, char **argv);
+int zero_main(int argc, char **argv);
 
 #endif

@@ -42,11 +42,17 @@ int seat_main(int argc, char **argv)
 		"Says that a registered specimen is the next in a press. The press's next run "
 		"takes it.",
 		children, NULL, NULL};
-	struct writing writing = {.command = argv[0], .request = {.ask = REQUEST_SEAT}};
+	json_t *answer = NULL;
+	struct writing writing = {
+		.command = argv[0], .request = {.ask = REQUEST_SEAT}, .answer = &answer};
 	argp_parse(&argp, argc, argv, 0, NULL, &writing);
 	int code = writing_do(&writing);
 	if (code == EXIT_DONE)
 		printf("%s is the next specimen in %s\n", writing.request.specimen_id,
 			writing.request.press);
+	const char *warning = json_string_value(json_object_get(answer, "warning"));
+	if (warning)
+		fprintf(stderr, "%s: WARNING: %s\n", writing.command, warning);
+	json_decref(answer);
 	return code;
 }
