@@ -63,8 +63,8 @@ static bool read_place(
 	const char *comma = strchr(text, ','), *rest = comma ? comma + 1 : text, *unit = "";
 	size_t length = comma ? (size_t)(comma - text) : 0;
 
-	place->known = strcmp(text, "none") != 0;
-	if (!place->known)
+	*place = (struct config_place){.known = false};
+	if (strcmp(text, "none") == 0)
 		return true;
 	rest += strspn(rest, " \t");
 	if (!decimal_parse(text, length, &x) || !config_split_quantity(rest, &y, &unit) ||
@@ -72,8 +72,9 @@ static bool read_place(
 		!decimal_scaled(y, 3, &place->at.y_um))
 		return message_set(
 			why, "%s = %s: a place is meant, as in -100, 57.5 mm", key->name, text);
-	return config_in_range(key, decimal_double(x), why) &&
-	       config_in_range(key, decimal_double(y), why);
+	place->known = config_in_range(key, decimal_double(x), why) &&
+		       config_in_range(key, decimal_double(y), why);
+	return place->known;
 }
 
 static void write_place(const void *target, struct text *text)

@@ -74,12 +74,14 @@ static void draw_head(const struct monitor_layout *layout, const struct monitor_
 	attron(A_REVERSE);
 	mvhline(0, 0, ' ', layout->columns);
 	text_init(&text, buffer, sizeof(buffer));
-	text_format(&text, "ramplog  %s  %s%s", press->status.name, monitor_press_method(press),
-		press->status.reportable ? "" : "  not reportable");
+	text_format(&text, "ramplog  %s  %s", press->status.name, monitor_press_method(press));
 	monitor_parts_put(0, LEFT, layout->columns / 2, buffer);
-	if (press->has_live)
-		monitor_parts_put(
-			0, layout->columns / 2, layout->columns, words_phase(press->status.phase));
+	if (press->has_live) {
+		text_init(&text, buffer, sizeof(buffer));
+		text_format(&text, "%s%s", words_phase(press->status.phase),
+			press->status.reportable ? "" : ", not reportable");
+		monitor_parts_put(0, layout->columns / 2, layout->columns, buffer);
+	}
 	text_init(&text, buffer, sizeof(buffer));
 	if (press->status.run)
 		text_format(&text, "run %" PRId64 "  ", press->status.run);

@@ -33,7 +33,7 @@ void sum_reset(struct sum *sum)
 }
 
 /* What stays with the press's load, whichever reading a sample is made of. */
-static const unsigned lasting_marks = SAMPLE_LOST | SAMPLE_REPEATED;
+static const unsigned lasting_marks = SAMPLE_LOST | SAMPLE_REPEATED | SAMPLE_OVER_RANGE;
 
 static unsigned marks_of(unsigned status)
 {
@@ -200,6 +200,8 @@ enum scale_error sum_feed(
 	enum scale_error error = scale_apply(&sum->scale[cell], reading, &load_un);
 	if (error != SCALE_OK) {
 		sum->owed[cell] &= lasting_marks;
+		/* There is no total, but the next one says why there was none. */
+		sum->owed[cell] |= reading->status & READING_OVER ? SAMPLE_OVER_RANGE : 0;
 		return error;
 	}
 	push(sum, cell, (struct sum_point){reading->time.ns, load_un, sum->owed[cell]});

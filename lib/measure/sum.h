@@ -56,7 +56,8 @@ void sum_init(struct sum *sum, size_t cell_count, const struct scale *scales, in
 void sum_reset(struct sum *sum);
 /* Feeds one reading of one cell; calls take for each sample that is now complete. A reading that
  * cannot be scaled makes no sample; its reason is returned. With one cell a reading marked OVER
- * yields a sample flagged SAMPLE_OVER_RANGE if its digits are a number. */
+ * yields a sample flagged SAMPLE_OVER_RANGE if its digits are a number; with more it makes none,
+ * and the next sample is flagged. */
 enum scale_error sum_feed(
 	struct sum *sum, size_t cell, const struct reading *reading, sum_take *take, void *context);
 

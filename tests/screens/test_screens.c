@@ -138,6 +138,7 @@ int main(int argc, char **argv)
 		SCREEN("inch-pound"),
 		SCREEN("trouble"),
 		SCREEN("away"),
+		SCREEN("notices"),
 		cmocka_unit_test(help),
 		cmocka_unit_test(too_small),
 		cmocka_unit_test(large),

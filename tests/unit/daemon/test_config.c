@@ -156,6 +156,18 @@ static const struct {
 		"FILE:7: there is no [press west]\n"},
 	{PRESS CELL "[cell b]\npress = north\ndevice = /dev/ttyS0\n",
 		"FILE:8: /dev/ttyS0 is the device of cell load already\n"},
+	{PRESS CELL "position = 100, 0 mm\n",
+		"FILE:1: press north: from the positions of its cells no point of thrust can be"
+		" told: three or more are needed, not in one line\n"},
+	{PRESS CELL "position = 100, 0 mm\n[cell b]\npress = north\ndevice = /dev/ttyS1\n",
+		"FILE:1: press north: some of its cells have a position and some have none\n"},
+	{PRESS "eccentricity = 5\nblock = round 165 mm\nzero_limit = some\n" CELL
+	       "position = 100 mm\n",
+		"FILE:3: eccentricity = 5: a length is meant, as in 5 mm\n"
+		"FILE:4: block = round 165 mm: a length is meant, as in 5 mm\n"
+		"FILE:5: zero_limit = some: a force (as in 2 kN) or a share of the capacity (as in"
+		" 0.1 %) is meant\n"
+		"FILE:9: position = 100 mm: a place is meant, as in -100, 57.5 mm\n"},
 	{PRESS "contact = 1500 kN\n" CELL, "FILE:3: contact is more than half of the capacity\n"},
 	{"[ramplogd]\ndatabase = /tmp/\xff\n" PRESS CELL,
 		"FILE:2: database is not printable UTF-8\n"},

@@ -90,6 +90,24 @@ static void over_range_with_digits_is_shown_without_is_not(void **state)
 	assert_int_equal(kept.count, 1);
 }
 
+static void a_cell_out_of_its_range_marks_the_next_total(void **state)
+{
+	(void)state;
+	for (size_t cell = 0; cell < 2; cell++) {
+		begin(2, 0);
+		struct reading over = at(5, 5000);
+		over.status = READING_OVER;
+		assert_int_equal(sum_feed(&sum, cell, &over, keep, &kept), SCALE_NOT_VALID);
+		for (int64_t time = 10; time <= 30; time += 10) {
+			feed(0, time, 100);
+			feed(1, time, 100);
+		}
+		assert_int_equal(kept.count, 3);
+		assert_int_equal(kept.samples[0].flags, SAMPLE_OVER_RANGE);
+		assert_int_equal(kept.samples[1].flags, 0);
+	}
+}
+
 static void the_other_cell_is_interpolated(void **state)
 {
 	(void)state;
@@ -329,6 +347,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(one_cell_passes_straight_through),
 		cmocka_unit_test(over_range_with_digits_is_shown_without_is_not),
+		cmocka_unit_test(a_cell_out_of_its_range_marks_the_next_total),
 		cmocka_unit_test(the_other_cell_is_interpolated),
 		cmocka_unit_test(a_reading_at_the_very_instant_needs_no_other),
 		cmocka_unit_test(a_falling_cell_rounds_to_even_too),
