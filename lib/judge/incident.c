@@ -63,9 +63,11 @@ static void watch_gap(struct incident *incident, const struct sample *sample, bo
 	if (loaded && incident->late_count > 0)
 		findings_add(incident->findings, EVENT_LATE, incident->last_ns, sample->time.ns,
 			incident->last_un,
-			"%u readings were held up and came at once after %.2f s: they count for the"
-			" maximum, not for the rate",
-			incident->late_count, interval * 1e-9);
+			"%u %s held up and came at once after %.2f s: good for the maximum, not for"
+			" the rate",
+			incident->late_count,
+			incident->late_count == 1 ? "reading was" : "readings were",
+			interval * 1e-9);
 	else if (gap && loaded)
 		findings_add(incident->findings, EVENT_GAP, incident->last_ns, sample->time.ns,
 			incident->last_un, "no readings for %.2f s", interval * 1e-9);
