@@ -1,19 +1,18 @@
 /* SPDX-License-Identifier: MIT
  *
- * Reading the configuration: inih takes the lines apart, and a strict layer around it refuses what
- * inih lets pass: a line that it would cut, a continuation line, an empty section, a key given
- * twice or unknown. inih calls the reader once per line and the handler at most once after it, so
- * the line number is known and a line that led to no call is a malformed one.
+ * Reading the configuration: base/ini_lines takes the lines apart; what is said here is which
+ * sections and keys there are, that each stands once, and what must hold between them.
  */
 #include "config.h"
 
+#include "base/ini_lines.h"
 #include "config_cell.h"
 #include "config_keys.h"
+#include "store/method_folder.h"
 
 #include <assert.h>
 #include <ctype.h>
 #include <errno.h>
-#include <ini.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,9 +22,7 @@ struct loader {
 	const char *path;
 	FILE *file;
 	int line;
-	bool pending; /* the line holds a key, and the handler has not been called for it */
-	bool begun;   /* a section was seen */
-	bool known;   /* the present section is one of ours; otherwise its keys are passed over */
+	bool known; /* the present section is one of ours; otherwise its keys are passed over */
 	enum config_scope scope;
 	struct config_section *section; /* NULL: before the first one */
 	void *base;                     /* what the offsets of the scope count from */
@@ -153,93 +150,31 @@ static void take_section(struct loader *loader, char *text)
 		"unknown section [%s]: [ramplogd], [press NAME] or [cell NAME] is meant", text);
 }
 
-static void inspect_section(struct loader *loader, const char *line)
+/* ini_lines: one section; NULL: it was malformed. */
+static void begin(void *context, int line, char *text)
 {
-	char text[CONFIG_LINE_MAX + 1];
-	size_t length = strcspn(line, "]");
-	const char *rest = line + length + (line[length] == ']');
+	struct loader *loader = context;
 
-	loader->begun = true;
+	loader->line = line;
 	loader->known = false;
-	rest += strspn(rest, " \t\r\n");
-	if (line[length] != ']' || (*rest && *rest != ';' && *rest != '#')) {
-		complain_at(loader, loader->line, "a section is one [word] or [word NAME] alone");
-		return;
-	}
-	memcpy(text, line + 1, length - 1);
-	text[length - 1] = '\0';
-	take_section(loader, text);
+	if (text)
+		take_section(loader, text);
 }
 
-/* Complains about the line before, if it led to nothing. */
-static void settle_pending(struct loader *loader)
+static void refuse(void *context, int line, const char *what)
 {
-	if (loader->pending)
-		complain_at(loader, loader->line, "neither [section] nor key = value");
-	loader->pending = false;
+	complain_at(context, line, "%s", what);
 }
 
-/* True: the line may go to inih. */
-static bool inspect_line(struct loader *loader, const char *line, size_t length)
+/* ini_lines: one key. */
+static void take_key(void *context, int line, const char *name, const char *value)
 {
-	const char *start = line + strspn(line, " \t\r\n");
-
-	if (length != strlen(line)) {
-		complain_at(loader, loader->line, "the line holds a zero byte: is this the file?");
-		return false;
-	}
-	if (!*start || *start == ';' || *start == '#')
-		return length <= CONFIG_LINE_MAX;
-	if (length > CONFIG_LINE_MAX) {
-		complain_at(loader, loader->line, "the line is longer than %d bytes: shorten it",
-			CONFIG_LINE_MAX);
-		return false;
-	}
-	if (start != line) {
-		complain_at(loader, loader->line, "the line begins with a blank: remove it");
-		return false;
-	}
-	if (*line == '[')
-		inspect_section(loader, line);
-	loader->pending = *line != '[';
-	return true;
-}
-
-/* ini_reader: one line per call. */
-static char *read_line(char *buffer, int size, void *stream)
-{
-	struct loader *loader = stream;
-	char *line = NULL;
-	size_t room = 0;
-
-	settle_pending(loader);
-	ssize_t length = getline(&line, &room, loader->file);
-	if (length >= 0) {
-		loader->line++;
-		bool mark = loader->line == 1 && strncmp(line, "\xEF\xBB\xBF", 3) == 0;
-		size_t skip = mark ? 3 : 0;
-		bool ok = inspect_line(loader, line + skip, (size_t)length - skip);
-
-		snprintf(buffer, (size_t)size, "%s", ok ? line + skip : "\n");
-	}
-	free(line);
-	return length >= 0 ? buffer : NULL;
-}
-
-/* ini_handler: one key. */
-static int take_key(void *user, const char *section, const char *name, const char *value)
-{
-	struct loader *loader = user;
+	struct loader *loader = context;
 	struct message why;
 
-	(void)section;
-	loader->pending = false;
-	if (!loader->begun) {
-		complain_at(loader, loader->line, "%s stands before the first [section]", name);
-		return 1;
-	}
+	loader->line = line;
 	if (!loader->known)
-		return 1;
+		return;
 	for (size_t i = 0; i < config_key_count; i++) {
 		const struct config_key *key = &config_keys[i];
 
@@ -253,11 +188,10 @@ static int take_key(void *user, const char *section, const char *name, const cha
 			complain_at(loader, loader->line, "%s", why.text);
 		if (!*given)
 			*given = loader->line;
-		return 1;
+		return;
 	}
 	complain_at(loader, loader->line, "unknown key %s in [%s]", name,
 		config_scope_text(loader->scope));
-	return 1;
 }
 
 static int key_line(const struct config_section *section, const char *name, enum config_scope scope)
@@ -439,10 +373,63 @@ static struct config *config_create(void)
 	return config;
 }
 
+/* ---- the methods, which must be known before a press may name one */
+
+struct prelude {
+	char *folder;
+	bool ours;
+};
+
+static void prelude_section(void *context, int line, char *text)
+{
+	struct prelude *prelude = context;
+
+	(void)line;
+	prelude->ours = text && strcmp(text, config_scope_text(CONFIG_RAMPLOGD)) == 0;
+}
+
+static void prelude_key(void *context, int line, const char *name, const char *value)
+{
+	struct prelude *prelude = context;
+
+	(void)line;
+	if (prelude->ours && strcmp(name, "methods") == 0)
+		snprintf(prelude->folder, CONFIG_PATH_SIZE, "%s", value);
+}
+
+/* What is wrong is told when the file is read in earnest. */
+static void prelude_wrong(void *context, int line, const char *what)
+{
+	(void)context;
+	(void)line;
+	(void)what;
+}
+
+static void complain_of_method(void *context, const char *text)
+{
+	struct loader *loader = context;
+
+	loader->error_count++;
+	loader->complain(loader->context, text);
+}
+
+static void load_methods(struct loader *loader)
+{
+	char folder[CONFIG_PATH_SIZE] = METHOD_FOLDER_DEFAULT;
+	struct prelude prelude = {.folder = folder};
+	const struct ini_lines lines = {&prelude, prelude_section, prelude_key, prelude_wrong};
+
+	ini_lines_parse(&lines, loader->file);
+	rewind(loader->file);
+	if (folder[0] == '/')
+		method_folder_load(folder, complain_of_method, loader);
+}
+
 struct config *config_load(
 	const char *path, config_complain *complain, void *context, struct config **partial)
 {
 	struct loader loader = {.path = path, .complain = complain, .context = context};
+	const struct ini_lines lines = {&loader, begin, take_key, refuse};
 
 	if (partial)
 		*partial = NULL;
@@ -451,9 +438,9 @@ struct config *config_load(
 		complain_at(&loader, 0, "%s: name a file that can be read", strerror(errno));
 		return NULL;
 	}
+	load_methods(&loader);
 	loader.config = config_create();
-	ini_parse_stream(read_line, &loader, take_key, &loader);
-	settle_pending(&loader);
+	ini_lines_parse(&lines, loader.file);
 	if (ferror(loader.file))
 		complain_at(&loader, 0, "reading failed: %s", strerror(errno));
 	fclose(loader.file);

@@ -29,7 +29,6 @@ enum {
 	CONFIG_CELLS_MAX = 64,
 	CONFIG_KEYS_MAX = 48, /* in the table, all sections */
 	CONFIG_EXAMPLE_SIZE = 128,
-	CONFIG_LINE_MAX = 190, /* bytes; the INI reader cuts lines at 199 */
 };
 
 /* Where a cell is, from the press's centre. */
@@ -100,6 +99,7 @@ struct config {
 	struct config_section section;
 	char database[CONFIG_PATH_SIZE];
 	char socket[CONFIG_PATH_SIZE];
+	char methods[CONFIG_PATH_SIZE];
 	enum log_level log_level;
 	size_t press_count;
 	struct config_press presses[CONFIG_PRESSES_MAX];

@@ -6,6 +6,8 @@
 #include "config_cell.h"
 #include "config_press.h"
 
+#include "store/method_folder.h"
+
 #include <assert.h>
 #include <ctype.h>
 #include <math.h>
@@ -182,17 +184,13 @@ static bool read_method(
 	const struct config_key *key, const char *text, void *target, struct message *why)
 {
 	const struct method *method = method_find(text);
-	struct text list;
-	char buffer[160];
 
-	if (method) {
-		*(const struct method **)target = method;
-		return true;
-	}
-	text_init(&list, buffer, sizeof buffer);
-	for (const struct method *known = method_table(); known->name; known++)
-		text_format(&list, "%s%s", list.length ? ", " : "", known->name);
-	return message_set(why, "%s = %s: one of %s is meant", key->name, text, buffer);
+	if (!method)
+		return message_set(why,
+			"%s = %s: there is no such method; `ramplog methods` lists those there are",
+			key->name, text);
+	*(const struct method **)target = method;
+	return true;
 }
 
 static void write_method(const void *target, struct text *text)
@@ -346,6 +344,11 @@ const struct config_key config_keys[] = {
 		"the file that keeps every run; made if there is none", OF_CONFIG(database)},
 	{CONFIG_RAMPLOGD, "socket", &TYPE_PATH, 1, 107, "/run/ramplog/control.sock", "bytes",
 		"the control socket that `ramplog` talks to", OF_CONFIG(socket)},
+	{CONFIG_RAMPLOGD, "methods", &TYPE_PATH, 1, CONFIG_PATH_SIZE - 1, METHOD_FOLDER_DEFAULT,
+		"bytes",
+		"the folder of the laboratory's own test methods, one file `NAME.ini` each; one"
+		" that is not there is empty",
+		OF_CONFIG(methods)},
 	{CONFIG_RAMPLOGD, "log_level", &TYPE_LEVEL, 0, 0, "info", "",
 		"`error`, `warning`, `info` or `debug`; lines below it are left out",
 		OF_CONFIG(log_level)},

@@ -7,6 +7,7 @@
 
 #include "config_cell.h"
 #include "config_keys.h"
+#include "result/methods.h"
 
 static void write_section(
 	enum config_scope scope, const struct config_section *section, const void *base, FILE *file)
@@ -58,8 +59,8 @@ void config_write(const struct config *config, FILE *file)
 static void write_methods(FILE *file)
 {
 	fputs("\n### Test methods\n\n| `method` | standard |\n| --- | --- |\n", file);
-	for (const struct method *method = method_table(); method->name; method++)
-		fprintf(file, "| `%s` | %s |\n", method->name, method->standard);
+	for (size_t i = 0; i < methods_count(); i++)
+		fprintf(file, "| `%s` | %s |\n", methods_at(i)->name, methods_at(i)->standard);
 }
 
 static void write_decoders(FILE *file)

@@ -53,7 +53,7 @@ enum {
 
 static const struct argp_option options[] = {
 	{"method", KEY_METHOD, "METHOD", 0,
-		"test method: astm-c39, astm-c39-inch-pound, en-12390-3", 0},
+		"test method, e.g. astm-c39; `ramplog methods` lists them", 0},
 	{"diameter-mm", KEY_DIAMETER, "D", 0, "diameter of a cylinder, in mm (mean of two)", 0},
 	{"length-mm", KEY_LENGTH, "L", 0, "length of a cylinder, in mm", 0},
 	{"side-mm", KEY_SIDE, "S", 0, "side of a cube, in mm", 0},
@@ -100,8 +100,8 @@ static void read_option(struct request *request, int key, const char *value)
 		request->method = method_find(value);
 		if (request->method == NULL)
 			refuse(request, "method", value,
-				"no such method; there are astm-c39, astm-c39-inch-pound, "
-				"en-12390-3");
+				"no such method; `ramplog methods` lists those that there "
+				"are");
 		break;
 	case KEY_DIAMETER:
 		request->cylinder = true;
@@ -140,7 +140,7 @@ static bool check_request(struct request *request)
 	if (request->file == NULL)
 		missing = "name the file with the load curve";
 	else if (request->method == NULL)
-		missing = "name the method: --method astm-c39, astm-c39-inch-pound or en-12390-3";
+		missing = "name the method, e.g. --method astm-c39";
 	else if (request->cylinder && request->cube)
 		missing =
 			"a cylinder has a diameter and a length, a cube a side: give one specimen";

@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: MIT */
 #include "commands.h"
 
+#include "store/method_folder.h"
+
 #include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
 static const struct command table[] = {
@@ -10,6 +13,7 @@ static const struct command table[] = {
 	{"care", "show or enter the care of a press's ball and socket", care_main},
 	{"export", "write the curve of a stored run as CSV or JSON", export_main},
 	{"fracture", "enter what the technician saw after a run", fracture_main},
+	{"methods", "list the test methods and check their files", methods_main},
 	{"monitor", "watch a press while it loads", monitor_main},
 	{"register", "enter a specimen as measured", register_main},
 	{"report", "write a report on a set or a run", report_main},
@@ -21,6 +25,12 @@ static const struct command table[] = {
 	{"zero", "take what an unloaded press reads as its zero", zero_main},
 	{NULL, NULL, NULL},
 };
+
+const char *commands_method_folder(void)
+{
+	const char *folder = getenv("RAMPLOG_METHODS");
+	return folder && folder[0] ? folder : METHOD_FOLDER_DEFAULT;
+}
 
 const struct command *commands_table(void)
 {

@@ -23,11 +23,15 @@ struct command {
 const struct command *commands_table(void);
 const struct command *commands_find(const char *name); /* NULL if there is none */
 
+/* Where the laboratory's own methods lie: $RAMPLOG_METHODS, else /etc/ramplog/methods. */
+const char *commands_method_folder(void);
+
 int assess_main(int argc, char **argv);
 int audit_main(int argc, char **argv);
 int care_main(int argc, char **argv);
 int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);
+int methods_main(int argc, char **argv);
 int monitor_main(int argc, char **argv);
 int register_main(int argc, char **argv);
 int report_main(int argc, char **argv);

@@ -5,6 +5,7 @@
  */
 #include "commands.h"
 #include "options.h"
+#include "store/method_folder.h"
 
 #include <argp.h>
 #include <errno.h>
@@ -25,6 +26,12 @@ static void put_usage(FILE *out)
 		out);
 }
 
+static void complain(void *context, const char *text)
+{
+	(void)context;
+	fprintf(stderr, "%s\n", text);
+}
+
 static int run_command(int argc, char **argv)
 {
 	const char *name = argv[1];
@@ -41,6 +48,9 @@ static int run_command(int argc, char **argv)
 		fprintf(stderr, "ramplog: there is no command '%s'; see `ramplog --help`\n", name);
 		return EXIT_CANNOT;
 	}
+	/* `methods` tells of every error itself. */
+	if (command->run != methods_main)
+		method_folder_load(commands_method_folder(), complain, NULL);
 	/* argp takes argv[0] as the name in front of its messages. */
 	char full_name[64];
 	snprintf(full_name, sizeof(full_name), "ramplog %s", command->name);

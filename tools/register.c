@@ -8,7 +8,7 @@
 #include "base/units.h"
 #include "commands.h"
 #include "options.h"
-#include "result/method.h"
+#include "result/methods.h"
 #include "writing.h"
 
 #include <stdio.h>
@@ -195,8 +195,8 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 
 static void put_methods(struct text *text)
 {
-	for (const struct method *method = method_table(); method->name; method++)
-		text_format(text, " %s", method->name);
+	for (size_t i = 0; i < methods_count(); i++)
+		text_format(text, " %s", methods_at(i)->name);
 }
 
 /* argp's way to complete a help text: the methods that there are. */

@@ -56,9 +56,8 @@ void advice_learn(struct adviser *adviser, const struct advice_rates *rates, int
 
 static void say_rate(const struct plan *plan, double rate, int side, struct live *live)
 {
-	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
-	const char *unit = si ? "MPa/s" : "psi/s";
-	int places = si ? 2 : 0;
+	const char *unit = rate_unit_text(plan->unit);
+	int places = rate_unit_limit_places(plan->unit);
 	double limit = side > 0 ? plan->band_high : plan->band_low;
 	if (side != 0)
 		snprintf(live->text, sizeof live->text, "rate %.*f %s, %s %.*f: %s", places, rate,
@@ -74,7 +73,7 @@ static void say_rate(const struct plan *plan, double rate, int side, struct live
 
 static void say_ahead(const struct plan *plan, struct live *live)
 {
-	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
+	bool si = !rate_unit_is_inch_pound(plan->unit);
 	double newton = (double)live->band_begins_un * 1e-6;
 	snprintf(live->text, sizeof live->text, "band begins at %.0f %s",
 		si ? newton * 1e-3 : newton / UNITS_NEWTON_PER_LBF, si ? "kN" : "lbf");
@@ -82,10 +81,9 @@ static void say_ahead(const struct plan *plan, struct live *live)
 
 static void say_blind(const struct plan *plan, double rate, struct live *live)
 {
-	bool si = plan->rate_unit_pa == UNITS_PASCAL_PER_MPA;
-	int places = si ? 2 : 0;
+	int places = rate_unit_limit_places(plan->unit);
 	snprintf(live->text, sizeof live->text, "rate %.*f %s; band %.*f to %.*f from the half on",
-		places, rate, si ? "MPa/s" : "psi/s", places, plan->band_low, places,
+		places, rate, rate_unit_text(plan->unit), places, plan->band_low, places,
 		plan->band_high);
 }
 

@@ -43,16 +43,6 @@ struct scan {
 	int64_t settle_ns;     /* half a judging window */
 };
 
-static const char *rate_unit(const struct plan *plan)
-{
-	return plan->rate_unit_pa == UNITS_PASCAL_PER_MPA ? "MPa/s" : "psi/s";
-}
-
-static int rate_places(const struct plan *plan)
-{
-	return plan->rate_unit_pa == UNITS_PASCAL_PER_MPA ? 3 : 1;
-}
-
 static void say(struct rate *rate, const char *format, ...) __attribute__((format(printf, 2, 3)));
 static void say(struct rate *rate, const char *format, ...)
 {
@@ -170,7 +160,7 @@ static void report_crossing(struct scan *scan, const struct verdict_input *input
 		return;
 	findings_add(crossings, scan->out_now ? EVENT_BAND_LEFT : EVENT_BAND_REGAINED,
 		look->middle_ns, look->middle_ns, look->load_un, "stress rate %.*f %s, %s",
-		rate_places(plan), look->rate, rate_unit(plan),
+		rate_unit_places(plan->unit), look->rate, rate_unit_text(plan->unit),
 		!scan->out_now                 ? "back in the band"
 		: look->rate > plan->band_high ? "above the band"
 					       : "below the band");
@@ -281,15 +271,16 @@ static void say_excursion(const struct verdict_input *input, const struct span *
 	const struct plan *plan = input->plan;
 	bool high = look->rate > plan->band_high;
 	double limit = high ? plan->band_high : plan->band_low;
-	int places = rate_places(plan);
+	int places = rate_unit_places(plan->unit);
 	bool clear = look->excess > plan->policy.sigmas * look->error;
 	/* an uncertainty that rounds to nothing is not nothing */
 	double least = pow(10, -places);
 	bool tiny = plan->policy.rules >= 2 && look->error < least / 2;
 	say(rate, "%.*f %s at %.1f s, %s %.*f by %s twice its uncertainty of %s%.*f", places,
-		look->rate, rate_unit(plan), seconds(input, look->middle_ns),
-		high ? "above" : "below", places - 1, limit, clear ? "more than" : "less than",
-		tiny ? "less than " : "", places, tiny ? least : look->error);
+		look->rate, rate_unit_text(plan->unit), seconds(input, look->middle_ns),
+		high ? "above" : "below", rate_unit_limit_places(plan->unit), limit,
+		clear ? "more than" : "less than", tiny ? "less than " : "", places,
+		tiny ? least : look->error);
 	bool late = span->to > 0 &&
 		    look->middle_ns + span->window_ns > input->track->points[span->to].time_ns;
 	if (!high && late && was_yielding(input, span))
@@ -297,12 +288,26 @@ static void say_excursion(const struct verdict_input *input, const struct span *
 			"; the specimen was yielding: the rate fell by itself towards the maximum");
 }
 
+/* What makes the maximum itself doubtful, and with it the span. */
+static bool say_doubt(const struct verdict_input *input, struct rate *rate)
+{
+	if (has_event(input, EVENT_OVER_RANGE))
+		say(rate, "the load went beyond the capacity: the maximum is not known");
+	else if (maximum_lost(input))
+		say(rate,
+			"readings are missing just after the largest one: the maximum may be lost");
+	else
+		return false;
+	return true;
+}
+
 static void decide(const struct verdict_input *input, const struct span *span,
 	const struct scan *scan, struct rate *rate)
 {
 	const struct plan *plan = input->plan;
 	const struct event *stop = find_stop(input, span);
-	int places = rate_places(plan);
+	int places = rate_unit_places(plan->unit),
+	    limit_places = rate_unit_limit_places(plan->unit);
 	rate->verdict = VERDICT_UNDETERMINED;
 	if (scan->left) {
 		rate->verdict = VERDICT_OUT_OF_BAND;
@@ -316,11 +321,8 @@ static void decide(const struct verdict_input *input, const struct span *span,
 			"%.2f s",
 			(double)span->gap_ns * 1e-9, seconds(input, span->gap_from_ns),
 			(double)span->window_ns * 1e-9);
-	} else if (has_event(input, EVENT_OVER_RANGE)) {
-		say(rate, "the load went beyond the capacity: the maximum is not known");
-	} else if (maximum_lost(input)) {
-		say(rate,
-			"readings are missing just after the largest one: the maximum may be lost");
+	} else if (say_doubt(input, rate)) {
+		return;
 	} else if (scan->count == 0) {
 		say(rate, "too few readings: %zu in the judged span of %.1f s",
 			span->to - span->from + 1, (double)span->length_ns * 1e-9);
@@ -333,8 +335,8 @@ static void decide(const struct verdict_input *input, const struct span *span,
 	} else {
 		rate->verdict = VERDICT_IN_BAND;
 		say(rate, "%.*f to %.*f %s throughout, within %.*f to %.*f", places, scan->lowest,
-			places, scan->highest, rate_unit(plan), places - 1, plan->band_low,
-			places - 1, plan->band_high);
+			places, scan->highest, rate_unit_text(plan->unit), limit_places,
+			plan->band_low, limit_places, plan->band_high);
 	}
 }
 
@@ -357,6 +359,74 @@ static void fill_numbers(const struct verdict_input *input, const struct span *s
 	rate->uncertainty_pa_s = worst->error * plan->rate_unit_pa;
 	rate->outside_ns = scan->outside_ns;
 	rate->worst.ns = worst->middle_ns;
+}
+
+/* The ends of the span are known to one sample each. */
+static int64_t span_doubt_ns(const struct track *track, const struct span *span)
+{
+	int64_t doubt = 0;
+	if (span->from > 0)
+		doubt = track->points[span->from].time_ns - track->points[span->from - 1].time_ns;
+	return doubt + track->points[span->to].time_ns - track->points[span->to - 1].time_ns;
+}
+
+/* The whole span is one window. */
+static void fill_time(const struct verdict_input *input, const struct span *span, struct rate *rate)
+{
+	const struct plan *plan = input->plan;
+	const struct scan scan = {.count = 0};
+	fill_numbers(input, span, &scan, rate);
+	double gained_pa = rate->mean_pa_s * ((double)span->length_ns * 1e-9);
+	rate->window_ns = span->length_ns;
+	rate->lowest_pa_s = rate->highest_pa_s = rate->mean_pa_s;
+	rate->band_low_pa_s = gained_pa / plan->time_high_s;
+	rate->band_high_pa_s = gained_pa / plan->time_low_s;
+	rate->worst.ns = rate->from.ns + span->length_ns / 2;
+}
+
+/* A method that gives a time for the span in place of a band. Evenly: nothing more is said of it
+ * than that the load must neither stand still nor fall. */
+static void decide_time(const struct verdict_input *input, const struct span *span,
+	enum basis basis, struct rate *rate)
+{
+	const struct plan *plan = input->plan;
+	const struct event *stop = find_stop(input, span);
+	double lasted_s = (double)span->length_ns * 1e-9;
+	double doubt_s = (double)span_doubt_ns(input->track, span) * 1e-9;
+	double excess_s = fmax(lasted_s - plan->time_high_s, plan->time_low_s - lasted_s);
+	rate->verdict = VERDICT_UNDETERMINED;
+	rate->uncertainty_pa_s = rate->mean_pa_s * doubt_s / lasted_s;
+	if (excess_s > 0)
+		rate->outside_ns = span->length_ns;
+	if (stop != NULL && excess_s <= doubt_s) {
+		rate->verdict = VERDICT_OUT_OF_BAND;
+		say(rate, "at %.1f s %s", seconds(input, stop->time.ns), stop->text);
+		return;
+	}
+	if (excess_s <= doubt_s && say_doubt(input, rate))
+		return;
+	if (input->end == END_INTERRUPTED) {
+		say(rate, "the readings stopped while the load was on: the rest of the loading is "
+			  "not known");
+		return;
+	}
+	if (excess_s > doubt_s)
+		rate->verdict = VERDICT_OUT_OF_BAND;
+	else if (excess_s <= 0)
+		rate->verdict = VERDICT_IN_BAND;
+	say(rate, "%.1f s from %.0f %% of the %s load to the maximum, %s %.0f to %.0f s", lasted_s,
+		100 * plan->span_from, basis_text(basis), excess_s > 0 ? "not" : "within",
+		plan->time_low_s, plan->time_high_s);
+}
+
+static void judge_band(const struct verdict_input *input, const struct span *span,
+	struct rate *rate, struct findings *crossings)
+{
+	struct scan scan;
+	measure_noise(input, span);
+	scan_span(input, span, &scan, crossings);
+	fill_numbers(input, span, &scan, rate);
+	decide(input, span, &scan, rate);
 }
 
 void verdict_judge(const struct verdict_input *input, enum basis basis, struct rate *rate,
@@ -391,9 +461,10 @@ void verdict_judge(const struct verdict_input *input, enum basis basis, struct r
 		say(rate, "the readings stopped while the load was on: the maximum is not known");
 		return;
 	}
-	struct scan scan;
-	measure_noise(input, &span);
-	scan_span(input, &span, &scan, crossings);
-	fill_numbers(input, &span, &scan, rate);
-	decide(input, &span, &scan, rate);
+	if (plan->time_high_s > 0) {
+		fill_time(input, &span, rate);
+		decide_time(input, &span, basis, rate);
+	} else {
+		judge_band(input, &span, rate, crossings);
+	}
 }

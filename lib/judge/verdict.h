@@ -7,6 +7,9 @@
  * inside it; its least-squares slope is compared, unrounded, with the band in the unit in which the
  * method gives the band (ASTM E29, absolute method), and an excursion counts when it exceeds
  * `sigmas` standard errors (see noise.h).
+ *
+ * Where the method gives a time instead of a band, the span's duration is compared with it; the
+ * band in the rate is then the mean rate that the two times make.
  */
 #ifndef JUDGE_VERDICT_H
 #define JUDGE_VERDICT_H

@@ -21,8 +21,8 @@ struct outcome_thrust {
 
 struct outcome {
 	const struct method *method; /* static */
-	double area_m2;              /* 0: no specimen */
-	double correction;           /* length/diameter factor applied; 1 where none is */
+	double area_m2;              /* load / stress, see method_area_m2; 0: no specimen */
+	double correction;           /* factors for slenderness and size applied; 1: none */
 	double strength_pa;          /* unrounded, corrected; 0: none */
 	char strength_reported[OUTCOME_REPORTED_SIZE]; /* "31.7 MPa", "4600 psi"; "" none */
 	struct outcome_thrust thrust;                  /* press_watch_finish fills it in */
@@ -33,6 +33,9 @@ struct outcome {
  * not a ramp). False below ratio_min: the method has none. ratio 0 (not measured): 1. Cubes have no
  * factor: do not ask. */
 bool outcome_factor(const struct method *method, double ratio, double *factor);
+
+/* The factor for the specimen's size; 1 where the method has none for it. */
+double outcome_size_factor(const struct method *method, const struct specimen *specimen);
 
 /* Writes e.g. "31.7 MPa": strength rounded once to the method's step, ties to even. */
 void outcome_strength_text(const struct method *method, double strength_pa, char *text);

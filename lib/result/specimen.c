@@ -27,9 +27,11 @@
 static const char *const shape_texts[] = {
 	[SHAPE_CYLINDER] = "cylinder",
 	[SHAPE_CUBE] = "cube",
+	[SHAPE_PRISM] = "prism",
+	[SHAPE_BEAM] = "beam",
 };
 
-enum { SHAPE_COUNT = sizeof(shape_texts) / sizeof(shape_texts[0]) };
+_Static_assert(sizeof(shape_texts) / sizeof(shape_texts[0]) == SHAPE_COUNT, "a word a shape");
 
 const char *shape_text(enum shape shape)
 {
@@ -103,7 +105,7 @@ static bool check_widths(const struct specimen *specimen, struct message *why)
 bool specimen_check_numbers(const struct specimen *specimen, struct message *why)
 {
 	if ((int)specimen->shape < 0 || (int)specimen->shape >= SHAPE_COUNT)
-		return message_set(why, "shape: neither cylinder nor cube");
+		return message_set(why, "shape: neither cylinder, cube, prism nor beam");
 	if (!check_widths(specimen, why))
 		return false;
 	if (specimen->length_um != 0) {
@@ -139,13 +141,14 @@ double specimen_area_m2(const struct specimen *specimen)
 	 * same dimensions give the same bits on every machine. The mean of two diameters stays a
 	 * sum s: pi/4 (s/2)^2 = pi s^2 / 16. */
 	double a = (double)specimen->width_um[0], b = (double)specimen->width_um[1];
-	if (specimen->shape == SHAPE_CUBE)
+	if (specimen->shape != SHAPE_CYLINDER)
 		return a * b / 1e12;
 	return M_PI * ((a + b) * (a + b)) / 16e12;
 }
 
 double specimen_ratio(const struct specimen *specimen)
 {
-	double widths = (double)specimen->width_um[0] + (double)specimen->width_um[1];
-	return widths > 0 ? 2 * (double)specimen->length_um / widths : 0;
+	double a = (double)specimen->width_um[0], b = (double)specimen->width_um[1];
+	double twice = specimen->shape == SHAPE_PRISM ? 2 * fmin(a, b) : a + b;
+	return twice > 0 ? 2 * (double)specimen->length_um / twice : 0;
 }

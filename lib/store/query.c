@@ -205,6 +205,9 @@ static enum store_status load_start(struct store *store, int64_t run, struct run
 	if (status != STORE_OK)
 		return status;
 	start->cell_count = (size_t)cell_count;
+	const struct method *method = method_find(start->method);
+	if (method)
+		method_plan_complete(method, &start->plan);
 	return policies_load(store, policy, &start->plan.policy);
 }
 

@@ -155,6 +155,7 @@ static void words_in_inch_pound(void **state)
 	(void)state;
 	struct talk talk;
 	set_up(&talk);
+	talk.plan.unit = RATE_UNIT_PSI_S;
 	talk.plan.rate_unit_pa = UNITS_PASCAL_PER_PSI;
 	talk.plan.band_low = 28;
 	talk.plan.band_high = 42;

@@ -273,10 +273,12 @@ static void mirrored_units(void **state)
 		struct plan plan;
 		struct judgement inch_pound, si;
 		struct press *press = draw(run, UNITS_NEWTON_PER_LBF * 10, &plan);
+		plan.unit = RATE_UNIT_PSI_S;
 		plan.rate_unit_pa = UNITS_PASCAL_PER_PSI;
 		plan.band_low = 28;
 		plan.band_high = 42;
 		press_judge(press, &plan, &inch_pound);
+		plan.unit = RATE_UNIT_MPA_S;
 		plan.rate_unit_pa = UNITS_PASCAL_PER_MPA;
 		plan.band_low = 28 * UNITS_PASCAL_PER_PSI / UNITS_PASCAL_PER_MPA;
 		plan.band_high = 42 * UNITS_PASCAL_PER_PSI / UNITS_PASCAL_PER_MPA;

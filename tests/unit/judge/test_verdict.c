@@ -95,6 +95,70 @@ static void limits(void **state)
 	check_said(rate, VERDICT_OUT_OF_BAND, "below 0.20 by more than twice its uncertainty");
 }
 
+/* A force of 2000 to 3000 N/s is the same band, whatever the area, in words of its own. */
+static void a_band_of_force(void **state)
+{
+	(void)state;
+	struct court court;
+	set_up(&court);
+	court.plan.unit = RATE_UNIT_N_S;
+	court.plan.rate_unit_pa = 1 / court.plan.area_m2;
+	court.plan.band_low = 2000;
+	court.plan.band_high = 3000;
+	press_to(court.press, top_n, 2500);
+	struct rate rate = judged(&court, BASIS_MAXIMUM);
+	check_said(rate, VERDICT_IN_BAND, "2500 to 2500 N/s throughout, within 2000 to 3000");
+	check_near(rate.band_low_pa_s, 0.2e6, 1e-6);
+}
+
+/* The second half, 150 kN, in one to two minutes: 1250 to 2500 N/s. */
+static struct rate timed(double rate_n_s, enum end end)
+{
+	struct court court;
+	set_up(&court);
+	court.plan.span_to = 1;
+	court.plan.time_low_s = 60;
+	court.plan.time_high_s = 120;
+	court.end = end;
+	press_to(court.press, top_n, rate_n_s);
+	return judged(&court, BASIS_MAXIMUM);
+}
+
+static void a_time_for_the_span(void **state)
+{
+	(void)state;
+	struct rate rate = timed(1500, END_BROKEN);
+	check_said(rate, VERDICT_IN_BAND,
+		"100.0 s from 50 % of the maximum load to the maximum, within 60 to 120 s");
+	check_near(rate.mean_pa_s, 0.15e6, 50);
+	check_near(rate.band_low_pa_s, 0.125e6, 50);
+	check_near(rate.band_high_pa_s, 0.25e6, 50);
+	rate = timed(2600, END_BROKEN);
+	check_said(rate, VERDICT_OUT_OF_BAND, "57.7 s");
+	rate = timed(1240, END_BROKEN);
+	check_said(rate, VERDICT_OUT_OF_BAND, "not 60 to 120 s");
+	/* the ends are known to one sample, here 0.02 s each */
+	rate = timed(1249.8, END_BROKEN);
+	check_said(rate, VERDICT_UNDETERMINED, "120.0 s");
+	rate = timed(1500, END_INTERRUPTED);
+	check_said(rate, VERDICT_UNDETERMINED, "readings stopped");
+}
+
+static void evenly_means_without_a_stand_still(void **state)
+{
+	(void)state;
+	struct court court;
+	set_up(&court);
+	court.plan.span_to = 1;
+	court.plan.time_low_s = 60;
+	court.plan.time_high_s = 120;
+	press_to(court.press, top_n, 1500);
+	findings_add(&court.findings, EVENT_STALL, 150 * CLOCKS_NS_PER_S, 154 * CLOCKS_NS_PER_S,
+		INT64_C(225000000000), "the load stood still");
+	struct rate rate = judged(&court, BASIS_MAXIMUM);
+	check_said(rate, VERDICT_OUT_OF_BAND, "the load stood still");
+}
+
 /* Outside by less than the uncertainty twice over is not decided, nor is it said to be fine. */
 static void within_the_uncertainty(void **state)
 {
@@ -287,6 +351,9 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(limits),
+		cmocka_unit_test(a_band_of_force),
+		cmocka_unit_test(a_time_for_the_span),
+		cmocka_unit_test(evenly_means_without_a_stand_still),
 		cmocka_unit_test(within_the_uncertainty),
 		cmocka_unit_test(time_outside),
 		cmocka_unit_test(windows_stay_inside),

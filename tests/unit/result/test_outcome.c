@@ -157,6 +157,74 @@ static void strengths_are_rounded_once_and_ties_to_even(void **state)
 	check_reported("astm-c39-inch-pound", 4325.1 * UNITS_PASCAL_PER_PSI, "4330 psi");
 }
 
+/* Published worked values, but for the rounding of EN 12390-6 (value from memory). */
+static void other_formulas(void **state)
+{
+	(void)state;
+	/* ASTM C496: 2 P / (pi l d) */
+	struct specimen specimen = cylinder(150000, 300000);
+	derive("astm-c496", &specimen, END_BROKEN, UNIT_KILONEWTON, (struct decimal){220, 0});
+	check_near(outcome.strength_pa, 3.1124e6, 50);
+	assert_string_equal(outcome.strength_reported, "3.10 MPa");
+	derive("en-12390-6", &specimen, END_BROKEN, UNIT_KILONEWTON, (struct decimal){220, 0});
+	assert_string_equal(outcome.strength_reported, "3.10 MPa");
+	specimen = cylinder(152400, 304800);
+	derive("astm-c496-inch-pound", &specimen, END_BROKEN, UNIT_POUND_FORCE,
+		(struct decimal){50000, 0});
+	check_near(outcome.strength_pa / UNITS_PASCAL_PER_PSI, 442.10, 0.005);
+	assert_string_equal(outcome.strength_reported, "440 psi");
+	/* ASTM C78: P span / (b d^2) */
+	struct specimen beam = {
+		.shape = SHAPE_BEAM, .width_um = {150000, 150000}, .length_um = 450000};
+	derive("astm-c78", &beam, END_BROKEN, UNIT_KILONEWTON, (struct decimal){32, 0});
+	check_near(outcome.strength_pa, 4.267e6, 500);
+	assert_string_equal(outcome.strength_reported, "4.25 MPa");
+}
+
+/* ASTM C1314: factors for height over thickness (values from memory); the thickness is the least
+ * lateral dimension. */
+static void a_prism_by_its_least_side(void **state)
+{
+	(void)state;
+	static const double table[][2] = {{1.3, 0.75}, {1.5, 0.86}, {2.0, 1.00}, {2.5, 1.04},
+		{3.0, 1.07}, {4.0, 1.15}, {5.0, 1.22}};
+	for (size_t i = 0; i < sizeof(table) / sizeof(table[0]); i++)
+		assert_true(factor_of("astm-c1314", table[i][0]) == table[i][1]);
+	struct specimen prism = {
+		.shape = SHAPE_PRISM, .width_um = {200000, 100000}, .length_um = 300000};
+	derive("astm-c1314", &prism, END_BROKEN, UNIT_KILONEWTON, (struct decimal){200, 0});
+	check_near(outcome.correction, 1.07, 0);
+	check_near(outcome.strength_pa, 10.7e6, 1e-6);
+	assert_string_equal(outcome.strength_reported, "10.7 MPa");
+}
+
+/* JIS A 1108: corrected below a height of 1.90 diameters, three figures (values from memory). */
+static void a_factor_below_a_limit(void **state)
+{
+	(void)state;
+	assert_true(factor_of("jis-a-1108", 1.90) == 1);
+	check_near(factor_of("jis-a-1108", nextafter(1.90, 0)), 0.992, 1e-12);
+	check_reported("jis-a-1108", 31.65e6, "31.6 MPa");
+	check_reported("jis-a-1108", 99.96e6, "100 MPa");
+	check_reported("jis-a-1108", 105.5e6, "106 MPa");
+	check_reported("jis-a-1108", 9.876e6, "9.88 MPa");
+	check_reported("as-1012.9", 31.75e6, "32.0 MPa");
+	check_reported("is-516", 31.7e6, "31.5 MPa");
+}
+
+/* ASTM C109: the nominal face counts unless it is off by more than 1.5 % (value from memory). */
+static void a_mortar_cube_has_its_nominal_face(void **state)
+{
+	(void)state;
+	struct specimen cube = {
+		.shape = SHAPE_CUBE, .width_um = {50000, 50700}, .length_um = 50000};
+	derive("astm-c109", &cube, END_BROKEN, UNIT_KILONEWTON, (struct decimal){100, 0});
+	check_near(outcome.area_m2, 0.0025, 0);
+	cube.width_um[1] = 50800;
+	derive("astm-c109", &cube, END_BROKEN, UNIT_KILONEWTON, (struct decimal){100, 0});
+	check_near(outcome.area_m2, 0.00254, 1e-18);
+}
+
 static void check_none(void)
 {
 	assert_true(outcome.strength_pa == 0);
@@ -213,6 +281,10 @@ int main(void)
 		cmocka_unit_test(a_short_core_is_corrected),
 		cmocka_unit_test(a_cube_keeps_its_own_strength),
 		cmocka_unit_test(strengths_are_rounded_once_and_ties_to_even),
+		cmocka_unit_test(other_formulas),
+		cmocka_unit_test(a_prism_by_its_least_side),
+		cmocka_unit_test(a_factor_below_a_limit),
+		cmocka_unit_test(a_mortar_cube_has_its_nominal_face),
 		cmocka_unit_test(where_there_is_no_strength),
 		cmocka_unit_test(what_was_reached_without_a_break_is_given),
 	};

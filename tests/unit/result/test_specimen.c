@@ -31,7 +31,10 @@ static void shapes_are_read_and_written(void **state)
 	assert_int_equal(shape, SHAPE_CYLINDER);
 	assert_true(shape_parse(shape_text(SHAPE_CUBE), &shape));
 	assert_int_equal(shape, SHAPE_CUBE);
-	assert_false(shape_parse("prism", &shape));
+	assert_true(shape_parse("prism", &shape));
+	assert_int_equal(shape, SHAPE_PRISM);
+	assert_string_equal(shape_text(SHAPE_BEAM), "beam");
+	assert_false(shape_parse("sphere", &shape));
 	assert_false(shape_parse("", &shape));
 }
 

@@ -1,0 +1,225 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * `ramplog methods`: which test methods there are, what was understood of their files, every error
+ * in them.
+ */
+#include "base/decimal.h"
+#include "commands.h"
+#include "store/method_folder.h"
+#include "table.h"
+
+#include <argp.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+struct asked {
+	const char *command;
+	const char *name;
+	const char *check;
+};
+
+static const struct argp_option options[] = {
+	{"check", 'c', "FILE", 0, "read this file, tell its errors, show it", 0},
+	{0},
+};
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
+	struct asked *asked = state->input;
+	switch (key) {
+	case 'c':
+		asked->check = typed;
+		return 0;
+	case ARGP_KEY_ARG:
+		if (asked->name)
+			argp_error(state, "one method at a time; '%s' is one too many", typed);
+		asked->name = typed;
+		return 0;
+	default:
+		return ARGP_ERR_UNKNOWN;
+	}
+}
+
+static void complain(void *context, const char *text)
+{
+	(void)context;
+	fprintf(stderr, "%s\n", text);
+}
+
+static void put_rate(const struct method *method)
+{
+	const char *unit = rate_unit_text(method->rate_unit);
+	if (method->time_high_s > 0)
+		printf("rate        the judged span lasts %g to %g s\n", method->time_low_s,
+			method->time_high_s);
+	else if (method->chosen_default > 0)
+		printf("rate        chosen within %g to %g %s (%g unless chosen), held to %g %%\n",
+			method->chosen_low, method->chosen_high, unit, method->chosen_default,
+			100 * method->chosen_tolerance);
+	else
+		printf("rate        %g to %g %s\n", method->band_low, method->band_high, unit);
+	printf("judged      from %g %% of the %s load to %g %% of the maximum, window %g s\n",
+		100 * method->span_from, method->basis_anticipated ? "anticipated" : "maximum",
+		100 * method->span_to, (double)method->window_ns * 1e-9);
+}
+
+static void put_step(const struct method *method)
+{
+	char step[24];
+	int places = method->report_exponent < 0 ? -method->report_exponent : 0;
+	int64_t value = method->report_step;
+	for (int i = 0; i < method->report_exponent; i++)
+		value *= 10;
+	decimal_text(value, places, step);
+	printf("reported    to %s %s\n", step, method->report_unit);
+}
+
+static void put_strength(const struct method *method)
+{
+	if (method->report_figures)
+		printf("reported    %d significant figures, %s\n", method->report_figures,
+			method->report_unit);
+	else
+		put_step(method);
+	for (size_t i = 0; i < method->factor_count; i++)
+		printf("%s %.2f : %.2f\n", i == 0 ? "factor     " : "           ",
+			method->factors[i].ratio, method->factors[i].factor);
+	if (method->factor_count > 0)
+		printf("            %s a length / width of %g\n",
+			method->factor_below ? "below" : "at most", method->factor_ratio_max);
+	if (method->ratio_min > 0)
+		printf("            no result below %g\n", method->ratio_min);
+	for (size_t i = 0; i < method->size_factor_count; i++)
+		printf("            %g mm: %g\n", (double)method->size_factors[i].width_um / 1e3,
+			method->size_factors[i].factor);
+}
+
+static void put_specimen(const struct method *method)
+{
+	static const char *const formulas[] = {"load / area", "2 x load / (pi x length x diameter)",
+		"load x span / (width x depth^2)"};
+	printf("shapes     ");
+	for (int shape = 0; shape < SHAPE_COUNT; shape++) {
+		if (method->shapes & 1U << shape)
+			printf(" %s", shape_text((enum shape)shape));
+	}
+	printf("\nstrength    %s\n", formulas[method->formula]);
+	if (method->widths_apart > 0)
+		printf("widths      apart by %g %% at most\n", 100 * method->widths_apart);
+	if (method->width_to_um > 0)
+		printf("            measured to %g mm\n", (double)method->width_to_um / 1e3);
+	if (method->square_within_deg > 0)
+		printf("ends        square within %g degrees\n", method->square_within_deg);
+	if (method->plane_within_um > 0)
+		printf("            plane within %g mm\n", (double)method->plane_within_um / 1e3);
+	for (size_t i = 0; i < method->pad_count; i++)
+		printf("pads        hardness %d: %g to %g MPa, %d uses%s\n",
+			method->pads[i].hardness, method->pads[i].low_pa / 1e6,
+			method->pads[i].high_pa / 1e6, method->pads[i].uses,
+			method->pads[i].qualified ? ", after qualification" : "");
+	for (size_t i = 0; i < method->face_count; i++)
+		printf("upper face  %g mm for %g mm at most\n",
+			(double)method->faces[i].face_um / 1e3,
+			(double)method->faces[i].width_um / 1e3);
+}
+
+static void put_rest(const struct method *method)
+{
+	const double hour_ns = 3600e9;
+	for (size_t i = 0; i < method->age_count; i++)
+		printf("age         %g h +- %g h\n", (double)method->ages[i].age_ns / hour_ns,
+			(double)method->ages[i].tolerance_ns / hour_ns);
+	if (method->age_other > 0)
+		printf("            others +- %g %%\n", 100 * method->age_other);
+	for (size_t i = 0; i < method->range_count; i++)
+		printf("companions  %d of %g mm, %s: range %g %% of the mean\n",
+			method->ranges[i].count, (double)method->ranges[i].width_um / 1e3,
+			method->ranges[i].field ? "field" : "laboratory",
+			method->ranges[i].percent);
+	if (method->apart_max > 0)
+		printf("            each within %g %% of the mean\n", 100 * method->apart_max);
+	for (size_t i = 0; i < method->fracture_count; i++)
+		printf("fracture    %d: %s%s\n", method->fractures[i].type,
+			method->fractures[i].words,
+			method->fractures[i].worth == METHOD_FRACTURE_VOID    ? " (no result)"
+			: method->fractures[i].worth == METHOD_FRACTURE_DOUBT ? " (doubtful)"
+									      : "");
+	for (size_t i = 0; i < method->unsure_count; i++)
+		printf("not sure    %s\n", method->unsure[i]);
+}
+
+static void put_method(const struct method *method, const char *source)
+{
+	printf("%s: %s%s%s\n", method->name, method->standard, method->edition[0] ? ", " : "",
+		method->edition);
+	if (method->title[0])
+		printf("%s\n", method->title);
+	printf("from        %s\n", source[0] ? source : "built in");
+	put_specimen(method);
+	put_rate(method);
+	put_strength(method);
+	put_rest(method);
+}
+
+static bool list(void)
+{
+	struct table table;
+	bool good = true;
+	table_init(&table, "lllrl");
+	const char *const heads[] = {"method", "standard", "edition", "not sure", "from"};
+	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
+		good = table_add(&table, heads[i]) && good;
+	for (size_t i = 0; i < methods_count(); i++) {
+		const struct method *method = methods_at(i);
+		const char *source = methods_source(method);
+		char unsure[24];
+		snprintf(unsure, sizeof unsure, "%zu", method->unsure_count);
+		good = table_add(&table, method->name) && table_add(&table, method->standard) &&
+		       table_add(&table, method->edition[0] ? method->edition : "-") &&
+		       table_add(&table, unsure) &&
+		       table_add(&table, source[0] ? source : "built in") && good;
+	}
+	table_print(&table, stdout);
+	table_finish(&table);
+	return good;
+}
+
+static int check_file(const char *path)
+{
+	struct method *method = calloc(1, sizeof *method);
+	int code = EXIT_NO;
+	if (method && method_folder_check(path, method, complain, NULL)) {
+		put_method(method, path);
+		code = EXIT_DONE;
+	}
+	free(method);
+	return code;
+}
+
+int methods_main(int argc, char **argv)
+{
+	const struct argp argp = {options, parse, "[METHOD]",
+		"Lists the test methods: those built in, and those of the folder that "
+		"$RAMPLOG_METHODS names (else " METHOD_FOLDER_DEFAULT "), with every error in its "
+		"files; or shows what is understood of one.",
+		NULL, NULL, NULL};
+	struct asked asked = {.command = argv[0]};
+	argp_parse(&argp, argc, argv, 0, NULL, &asked);
+	if (asked.check)
+		return check_file(asked.check);
+	size_t bad = method_folder_load(commands_method_folder(), complain, NULL);
+	if (!asked.name) {
+		if (!list()) {
+			fprintf(stderr, "%s: memory is short\n", asked.command);
+			return EXIT_CANNOT;
+		}
+		return bad ? EXIT_NO : EXIT_DONE;
+	}
+	const struct method *method = method_find(asked.name);
+	if (!method) {
+		fprintf(stderr, "%s: there is no method '%s'\n", asked.command, asked.name);
+		return EXIT_NO;
+	}
+	put_method(method, methods_source(method));
+	return bad ? EXIT_NO : EXIT_DONE;
+}
