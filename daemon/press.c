@@ -348,6 +348,7 @@ static struct writer_note *make_open_note(struct press *press)
 	note->press = press->index;
 	snprintf(start->press, sizeof start->press, "%s", press_name(press));
 	snprintf(start->method, sizeof start->method, "%s", press->next_method->name);
+	start->judged_by = press->next_method;
 	start->has_specimen = press->has_seated;
 	if (press->has_seated)
 		start->specimen = press->seated;
@@ -578,7 +579,7 @@ void press_resume_begin(struct press *press, int64_t run, const struct run_start
 		.going = true,
 		.silently = true,
 		.number = run,
-		.method = method_find(start->method),
+		.method = start->judged_by,
 		.has_specimen = start->has_specimen,
 		.specimen = start->specimen,
 		.origin = start->origin,

@@ -87,7 +87,7 @@ static bool same_press(const struct daemon *daemon, size_t press, const struct r
 	const struct config_press *now = &config->presses[press];
 
 	if (now->capacity_un != start->capacity_un || now->cell_count != start->cell_count ||
-		!method_find(start->method))
+		!start->judged_by)
 		return false;
 	for (size_t i = 0; i < start->cell_count; i++) {
 		if (!same_cell(&start->cells[i], &config->cells[now->cells[i]],

@@ -17,7 +17,7 @@ enum { SOURCE_SIZE = 256 };
 struct entry {
 	struct method method;
 	char source[SOURCE_SIZE];
-	struct entry *replaced; /* runs may still point to it */
+	struct entry *other; /* what it replaced; or the next one that was recorded */
 };
 
 static struct {
@@ -25,6 +25,7 @@ static struct {
 	size_t count;
 	struct entry *built_in[METHODS_MAX];
 	size_t built_in_count;
+	struct entry *recorded; /* texts of stored runs that are not in force */
 	bool begun;
 } table;
 
@@ -40,7 +41,7 @@ static void put(struct entry *entry)
 			(table.count - at) * sizeof table.entries[0]);
 		table.count++;
 	} else {
-		entry->replaced = table.entries[at];
+		entry->other = table.entries[at];
 	}
 	table.entries[at] = entry;
 }
@@ -107,6 +108,34 @@ const struct method *methods_built_in(const char *name)
 			return &table.built_in[i]->method;
 	}
 	return NULL;
+}
+
+static void complain_to_nobody(void *context, const char *text)
+{
+	(void)context;
+	(void)text;
+}
+
+const struct method *methods_recorded(const char *name, const char *text)
+{
+	const struct method *now = method_find(name);
+	if (now && strcmp(now->text, text) == 0)
+		return now;
+	for (struct entry *entry = table.recorded; entry; entry = entry->other) {
+		if (strcmp(entry->method.name, name) == 0 && strcmp(entry->method.text, text) == 0)
+			return &entry->method;
+	}
+	struct entry *entry = calloc(1, sizeof *entry);
+	char source[SPECIMEN_METHOD_SIZE + 8];
+	assert(entry);
+	snprintf(source, sizeof source, "%s.ini", name);
+	if (!method_read(text, strlen(text), source, &entry->method, complain_to_nobody, NULL)) {
+		free(entry);
+		return NULL;
+	}
+	entry->other = table.recorded;
+	table.recorded = entry;
+	return &entry->method;
 }
 
 size_t methods_count(void)

@@ -25,4 +25,8 @@ const char *methods_source(const struct method *method);
 /* The built-in one with that name, whatever was added: what older programs judged by. */
 const struct method *methods_built_in(const char *name);
 
+/* The method of a stored run, from the text that was stored with it: the one in force where that
+ * has the same text, else one that is kept from now on. NULL where the text cannot be read. */
+const struct method *methods_recorded(const char *name, const char *text);
+
 #endif

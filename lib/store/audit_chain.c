@@ -314,6 +314,8 @@ static enum store_status check_rows(struct audit *audit)
 		[SEAL_VERIFICATION] = "verification",
 		[SEAL_UPKEEP] = "upkeep",
 		[SEAL_ZERO] = "zero",
+		[SEAL_CONFIRMATION] = "confirmation",
+		[SEAL_DETAIL] = "number",
 	};
 	enum store_status status = STORE_OK;
 

@@ -112,6 +112,36 @@ static bool standing_value(const char *text, int *value)
 }
 
 static const struct column_words standings = {standing_word, standing_value};
+static const char *ends_word(int value)
+{
+	return detail_ends_text((enum detail_ends)value);
+}
+
+static bool ends_value(const char *text, int *value)
+{
+	enum detail_ends ends;
+	bool known = detail_ends_parse(text, &ends);
+
+	*value = (int)ends;
+	return known;
+}
+
+static const char *moist_word(int value)
+{
+	return detail_moist_text((enum detail_moist)value);
+}
+
+static bool moist_value(const char *text, int *value)
+{
+	enum detail_moist moist;
+	bool known = detail_moist_parse(text, &moist);
+
+	*value = (int)moist;
+	return known;
+}
+
+static const struct column_words ends_words = {ends_word, ends_value};
+static const struct column_words moist_words = {moist_word, moist_value};
 static const struct column_words shapes = {shape_word, shape_value};
 static const struct column_words units = {unit_word, unit_value};
 static const struct column_words ends = {end_word, end_value};
@@ -150,6 +180,19 @@ const struct column columns_specimen[] = {
 	REAL(specimen, "anticipated_pa", anticipated_pa),
 	TEXT(specimen, "method", method),
 	REAL(specimen, "chosen_rate_pa_s", chosen_rate_pa_s),
+	END,
+};
+
+const struct column columns_detail[] = {
+	INTEGER(detail, "intended_age_ns", intended_age_ns),
+	INTEGER(detail, "mass_mg", mass_mg),
+	WORD(detail, "ends", ends, ends_words),
+	TEXT(detail, "pad", pad),
+	INT(detail, "pad_hardness", pad_hardness),
+	INTEGER(detail, "out_of_square_udeg", out_of_square_udeg),
+	INTEGER(detail, "out_of_plane_um", out_of_plane_um),
+	WORD(detail, "moist", moist, moist_words),
+	FLAG(detail, "reduced", reduced),
 	END,
 };
 

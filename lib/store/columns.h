@@ -33,6 +33,7 @@ struct column {
 };
 
 extern const struct column columns_specimen[]; /* struct specimen */
+extern const struct column columns_detail[];   /* struct detail */
 extern const struct column columns_run[];      /* struct run_start, without specimen and cells */
 extern const struct column columns_cell[];     /* struct run_cell */
 extern const struct column columns_press[];    /* struct run_start: how the press stood */

@@ -3,6 +3,7 @@
  * Reading runs back. Lists are answered by indexes; a whole run is restored bit for bit.
  */
 #include "store/columns.h"
+#include "store/method_texts.h"
 #include "store/policies.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -205,9 +206,11 @@ static enum store_status load_start(struct store *store, int64_t run, struct run
 	if (status != STORE_OK)
 		return status;
 	start->cell_count = (size_t)cell_count;
-	const struct method *method = method_find(start->method);
-	if (method)
-		method_plan_complete(method, &start->plan);
+	status = method_texts_load(store, run, start->method, &start->judged_by);
+	if (status != STORE_OK)
+		return status;
+	if (start->judged_by)
+		method_plan_complete(start->judged_by, &start->plan);
 	return policies_load(store, policy, &start->plan.policy);
 }
 
@@ -336,7 +339,7 @@ static enum store_status load_outcome(struct store *store, struct run_record *re
 	int64_t run = record->row.run;
 	struct sql sql;
 
-	outcome->method = method_find(record->start.method);
+	outcome->method = record->start.judged_by;
 	columns_start_select(
 		&sql, store, columns_outcome, ", ended_utc_ns FROM run_outcome WHERE run = ?");
 	sql_put_integer(&sql, run);

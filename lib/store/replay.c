@@ -167,7 +167,7 @@ enum store_status replay_run(
 	struct store *store, const struct run_record *record, struct replay *replay)
 {
 	const struct run_start *start = &record->start;
-	const struct method *method = method_find(start->method);
+	const struct method *method = start->judged_by;
 	struct gathering gathering = {.cell_count = start->cell_count};
 	struct press_watch watch;
 	long long run = (long long)record->row.run;
@@ -203,7 +203,7 @@ enum store_status replay_with(struct store *store, const struct run_record *reco
 	const struct specimen *specimen, struct replay *replay)
 {
 	struct run_record other = *record;
-	const struct method *method = method_find(record->start.method);
+	const struct method *method = record->start.judged_by;
 	struct plan *plan = &other.start.plan;
 	struct message why = {""};
 

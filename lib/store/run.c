@@ -4,6 +4,7 @@
  * changed: that it is over is a row in run_outcome, that it is sealed one in seal.
  */
 #include "store/columns.h"
+#include "store/method_texts.h"
 #include "store/policies.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -70,6 +71,7 @@ enum store_status store_run_open(struct store *store, const struct run_start *st
 	int64_t policy = 0;
 
 	assert(store->transaction);
+	assert(start->judged_by);
 	assert(start->cell_count >= 1 && start->cell_count <= SUM_CELLS_MAX);
 	/* Rows are never deleted: numbers have no holes, and a hole is a sign of tampering. */
 	enum store_status status =
@@ -78,6 +80,8 @@ enum store_status store_run_open(struct store *store, const struct run_start *st
 		status = policies_add(store, &start->plan.policy, start->started, &policy);
 	if (status == STORE_OK)
 		status = add_run(store, start, *run, policy);
+	if (status == STORE_OK)
+		status = method_texts_add(store, *run, start->judged_by, start->started);
 	if (status == STORE_OK && start->has_specimen)
 		status = add_row(
 			store, "run_specimen", "run", *run, 0, columns_specimen, &start->specimen);

@@ -13,8 +13,9 @@
 /* What user_version means:
  *   1  the first: specimens, seats, runs, readings, outcomes, seals, fractures
  *   2  the press itself: verifications, upkeep, zeros, where the load acted
- *   3  corrections, keys, seals of everything, losses, sample counts, the view of readings */
-enum { SCHEMA_VERSION = 3 };
+ *   3  corrections, keys, seals of everything, losses, sample counts, the view of readings
+ *   4  texts of the methods, confirmations of them, details of specimens */
+enum { SCHEMA_VERSION = 4 };
 
 /* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
  * empty file, in write mode. */

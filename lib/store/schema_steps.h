@@ -23,5 +23,6 @@ enum store_status schema_guard(struct store *store, const struct schema_guard *g
 enum store_status schema_step_1(struct store *store);
 enum store_status schema_step_2(struct store *store);
 enum store_status schema_step_3(struct store *store);
+enum store_status schema_step_4(struct store *store);
 
 #endif

@@ -124,12 +124,26 @@ static const struct part part_upkeep = {"upkeep",
 static const struct part part_zero = {"zero",
 	"SELECT zero, press, cell, unit, factor_mantissa, factor_exponent, zero_un, before_un,"
 	" note, at_utc_ns, by_uid, by_name FROM zero WHERE zero = ?"};
+static const struct part part_run_method = {"run_method",
+	"SELECT method, name, text, since_utc_ns FROM run_method JOIN method_text USING (method)"
+	" WHERE run = ?"};
+static const struct part part_confirmation = {"method_confirmation",
+	"SELECT confirmation, method, name, text, since_utc_ns, edition, note, at_utc_ns, by_uid,"
+	" by_name FROM method_confirmation JOIN method_text USING (method)"
+	" WHERE confirmation = ?"};
+static const struct part part_detail = {"specimen_detail",
+	"SELECT number, specimen, intended_age_ns, mass_mg, ends, pad, pad_hardness,"
+	" out_of_square_udeg, out_of_plane_um, moist, reduced FROM specimen_detail"
+	" WHERE number = ?"};
 
 static const struct layout {
 	enum seal_subject subject;
 	int version;
 	const struct part *parts[SEAL_PARTS_MAX + 1];
 } layouts[] = { /* the newest version of a subject first: seals are made with it */
+	{SEAL_RUN, 4, {&part_run, &part_policy, &part_run_seat, &part_run_specimen,
+		&part_run_cell, &part_chunk, &part_run_outcome, &part_run_rate, &part_run_event,
+		&part_run_press, &part_run_place, &part_run_thrust, &part_run_method}},
 	{SEAL_RUN, 3, {&part_run, &part_policy, &part_run_seat, &part_run_specimen,
 		&part_run_cell, &part_chunk, &part_run_outcome, &part_run_rate, &part_run_event,
 		&part_run_press, &part_run_place, &part_run_thrust}},
@@ -149,6 +163,8 @@ static const struct layout {
 	{SEAL_VERIFICATION, 3, {&part_verification, &part_verification_force}},
 	{SEAL_UPKEEP, 3, {&part_upkeep}},
 	{SEAL_ZERO, 3, {&part_zero}},
+	{SEAL_CONFIRMATION, 4, {&part_confirmation}},
+	{SEAL_DETAIL, 4, {&part_detail}},
 };
 // clang-format on
 
@@ -165,6 +181,8 @@ static const char *const subjects[SEAL_SUBJECTS] = {
 	[SEAL_VERIFICATION] = "verification",
 	[SEAL_UPKEEP] = "upkeep",
 	[SEAL_ZERO] = "zero",
+	[SEAL_CONFIRMATION] = "method_confirmation",
+	[SEAL_DETAIL] = "specimen_detail",
 };
 
 const char *seal_subject_text(enum seal_subject subject)

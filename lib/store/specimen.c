@@ -44,6 +44,68 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 	return status == STORE_OK ? seal_add_last(store, SEAL_SPECIMEN) : status;
 }
 
+enum store_status store_detail_add(
+	struct store *store, const char *specimen_id, const struct detail *detail)
+{
+	struct sql sql;
+
+	assert(store->transaction);
+	columns_start_insert(&sql, store, "specimen_detail", "specimen", columns_detail);
+	sql_put_text(&sql, specimen_id);
+	columns_put(&sql, columns_detail, detail);
+	enum store_status status = sql_finish(&sql);
+	return status == STORE_OK ? seal_add_last(store, SEAL_DETAIL) : status;
+}
+
+enum store_status store_detail_find(
+	struct store *store, const char *specimen_id, struct detail *detail)
+{
+	struct sql sql;
+
+	detail_init(detail);
+	columns_start_select(
+		&sql, store, columns_detail, "FROM specimen_detail WHERE specimen = ?");
+	sql_put_text(&sql, specimen_id);
+	bool found = sql_next(&sql);
+	if (found)
+		columns_take(&sql, columns_detail, detail);
+	return sql_finish_one(&sql, found);
+}
+
+enum store_status store_pad_uses(struct store *store, const char *pad, int *uses)
+{
+	struct sql sql;
+
+	*uses = 0;
+	sql_start(&sql, store,
+		"SELECT count(*) FROM run_specimen JOIN specimen_detail USING (specimen)"
+		" WHERE pad = ?");
+	sql_put_text(&sql, pad);
+	if (sql_next(&sql))
+		*uses = (int)sql_take_integer(&sql);
+	return sql_finish(&sql);
+}
+
+enum store_status store_due_each(struct store *store, store_due_take *take, void *context)
+{
+	struct due_row row;
+	bool more = true;
+	struct sql sql;
+
+	columns_start_select(&sql, store, columns_specimen,
+		", intended_age_ns FROM specimen JOIN specimen_detail USING (specimen)"
+		" WHERE cast_utc_ns > 0 AND intended_age_ns > 0 AND NOT EXISTS"
+		" (SELECT 1 FROM run_specimen JOIN run_outcome USING (run)"
+		"  WHERE run_specimen.specimen = specimen.specimen AND ending <> 'no_load')"
+		" ORDER BY cast_utc_ns + intended_age_ns, specimen");
+	while (more && sql_next(&sql)) {
+		columns_take(&sql, columns_specimen, &row.specimen);
+		row.intended_age_ns = sql_take_integer(&sql);
+		more = sql.status == STORE_OK && take(context, &row);
+	}
+	return sql_finish(&sql);
+}
+
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen)
 {

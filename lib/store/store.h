@@ -15,6 +15,7 @@
 #include "measure/reading.h"
 #include "measure/scale.h"
 #include "measure/sum.h"
+#include "result/detail.h"
 #include "result/outcome.h"
 #include "result/press_watch.h"
 #include "result/verification.h"
@@ -94,12 +95,49 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 /* As corrected last. */
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen);
+
+/* What was measured beside the dimensions; once, with the specimen. */
+enum store_status store_detail_add(
+	struct store *store, const char *specimen_id, const struct detail *detail);
+/* STORE_NONE: nothing was; detail is then as detail_init leaves it. */
+enum store_status store_detail_find(
+	struct store *store, const char *specimen_id, struct detail *detail);
+/* How many runs those pads were in. */
+enum store_status store_pad_uses(struct store *store, const char *pad, int *uses);
+
+struct due_row {
+	struct specimen specimen;
+	int64_t intended_age_ns;
+};
+
+typedef bool store_due_take(void *context, const struct due_row *row); /* false: stop */
+
+/* Every specimen with an hour of casting and an intended age that was not tested yet, by when it is
+ * due. */
+enum store_status store_due_each(struct store *store, store_due_take *take, void *context);
+
 /* This specimen is the next in that press; replaces an earlier one that has not been used.
  * STORE_NONE where it is not registered. */
 enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
 	const struct actor *actor, struct utc_time now);
 /* The specimen seated in the press and not yet taken by a run; STORE_NONE if there is none. */
 enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen);
+
+/* ---- test methods */
+
+struct method_confirmation {
+	char edition[STORE_NAME_SIZE]; /* of the standard with which the text was compared */
+	char note[STORE_NOTE_SIZE];
+	struct actor by;
+	struct utc_time at;
+};
+
+/* Somebody compared the method, text by text, with the laboratory's own copy of the standard. */
+enum store_status store_method_confirm(struct store *store, const struct method *method,
+	const char *edition, const char *note, const struct actor *actor, struct utc_time now);
+/* The newest confirmation of this very text; STORE_NONE: not confirmed by the laboratory. */
+enum store_status store_method_confirmed(
+	struct store *store, const struct method *method, struct method_confirmation *confirmation);
 
 /* ---- the press itself: verification, upkeep, zero */
 
@@ -143,6 +181,9 @@ struct run_cell {
 struct run_start {
 	char press[STORE_NAME_SIZE];
 	char method[SPECIMEN_METHOD_SIZE];
+	/* by which it is judged; its text is kept with the run. Lasts as long as the program; NULL
+	 * in a run whose text cannot be read. */
+	const struct method *judged_by;
 	bool has_specimen;
 	struct specimen specimen; /* as used */
 	struct plan plan;         /* as judged, policy included */

@@ -119,6 +119,7 @@ static void put_open(struct rig *rig, size_t press)
 	note->press = press;
 	snprintf(start->press, sizeof start->press, "press-%zu", press);
 	snprintf(start->method, sizeof start->method, "%s", method->name);
+	start->judged_by = method;
 	assert_true(method_plan(method, NULL, &start->plan, NULL));
 	start->plan.contact_un = 1000;
 	start->capacity_un = INT64_C(2000000) * UNITS_UN_PER_N;

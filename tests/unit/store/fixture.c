@@ -91,6 +91,7 @@ void fixture_start(struct run_start *start, const char *press, const struct spec
 	memset(start, 0, sizeof(*start));
 	snprintf(start->press, sizeof(start->press), "%s", press);
 	snprintf(start->method, sizeof(start->method), "astm-c39");
+	start->judged_by = method_find("astm-c39");
 	start->has_specimen = specimen != NULL;
 	if (specimen)
 		start->specimen = *specimen;

@@ -15,6 +15,14 @@ static void enter_fractures(struct store *store)
 	const struct actor iben = {1001, "iben"};
 
 	assert_int_equal(store_begin(store), STORE_OK);
+	struct detail detail;
+	detail_init(&detail);
+	detail.mass_mg = 3700000;
+	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
+	assert_int_equal(
+		store_method_confirm(store, method_find("astm-c39"), "2021", "", &fixture_actor,
+			(struct utc_time){INT64_C(1772000080) * CLOCKS_NS_PER_S}),
+		STORE_OK);
 	assert_int_equal(store_fracture_add(store, 1, 3, "", &fixture_actor,
 				 (struct utc_time){INT64_C(1772000090) * CLOCKS_NS_PER_S}),
 		STORE_OK);

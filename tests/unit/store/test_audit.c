@@ -167,6 +167,12 @@ static void write_corrections(struct store *store)
 				 &fixture_actor, now),
 		STORE_OK);
 	assert_int_equal(store_zero_add(store, &zero, "", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_method_confirm(store, method_find("astm-c39"), "2021",
+				 "pages 1 to 9", &fixture_actor, now),
+		STORE_OK);
+	struct detail detail;
+	detail_init(&detail);
+	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
 	assert_int_equal(store_commit(store), STORE_OK);
 }
 
@@ -226,6 +232,7 @@ static void test_replay_gives_the_samples(void **state)
 	assert_int_equal(maximum, record.outcome.judgement.maximum_un);
 	replay_finish(&replay);
 	record.start.method[0] = '?';
+	record.start.judged_by = NULL;
 	assert_int_equal(replay_run(store, &record, &replay), STORE_REFUSED);
 	store_close(store);
 }
@@ -312,6 +319,10 @@ static const struct evidence evidence[] = {
 	{"run_press", "run = 2", NULL},
 	{"run_place", "run = 2 AND cell = 1", NULL},
 	{"run_thrust", "run = 2", NULL},
+	{"method_text", "method = 1", NULL},
+	{"run_method", "run = 2", NULL},
+	{"method_confirmation", "1", "method_confirmation 1"},
+	{"specimen_detail", "1", "specimen_detail 1"},
 };
 
 /* The smallest change a column allows: one more, the next double, another last byte. */

@@ -3,6 +3,8 @@
  * What is kept comes back bit for bit, what must not be changed cannot be, and lists are answered
  * by indexes.
  */
+#include "result/methods.h"
+#include "store/replay.h"
 #include "store/sql.h"
 #include "unit/check.h"
 #include "unit/store/fixture.h"
@@ -147,6 +149,52 @@ static void test_a_run_takes_what_is_seated(void **state)
 		STORE_NONE);
 	assert_non_null(strstr(store_error(store), "register it first"));
 	store_rollback(store);
+	store_close(store);
+}
+
+static void complain(void *context, const char *text)
+{
+	(void)context;
+	fail_msg("%s", text);
+}
+
+/* The laboratory's file changes; the run is still derived with what was in it on its day. */
+static void test_a_run_keeps_its_method(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct method_confirmation confirmation;
+	const struct method *before = method_find("astm-c39");
+	char text[METHOD_TEXT_SIZE];
+	struct run_record record;
+	struct replay replay;
+
+	int64_t run = fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	begin(store);
+	assert_int_equal(store_method_confirm(store, before, "2021", "pages 1 to 9", &fixture_actor,
+				 (struct utc_time){5}),
+		STORE_OK);
+	assert_int_equal(
+		store_method_confirm(store, before, "", "", &fixture_actor, (struct utc_time){5}),
+		STORE_REFUSED);
+	commit(store);
+	strcpy(text, before->text);
+	memcpy(strstr(text, "report = 0.1"), "report = 0.5", 12);
+	memcpy(strstr(text, "0.20 to 0.30"), "0.10 to 0.15", 12);
+	assert_true(methods_add(text, strlen(text), "/lab/astm-c39.ini", complain, NULL));
+	assert_int_equal(store_run_load(store, run, &record), STORE_OK);
+	assert_ptr_not_equal(record.start.judged_by, method_find("astm-c39"));
+	assert_string_equal(record.start.judged_by->text, before->text);
+	assert_int_equal(replay_run(store, &record, &replay), STORE_OK);
+	assert_string_equal(replay.outcome.strength_reported, record.outcome.strength_reported);
+	replay_finish(&replay);
+	/* what was confirmed is the text, not the name */
+	assert_int_equal(store_method_confirmed(store, before, &confirmation), STORE_OK);
+	assert_string_equal(confirmation.edition, "2021");
+	assert_string_equal(confirmation.by.name, fixture_actor.name);
+	assert_int_equal(
+		store_method_confirmed(store, method_find("astm-c39"), &confirmation), STORE_NONE);
+	assert_true(methods_add(
+		before->text, strlen(before->text), "/lab/astm-c39.ini", complain, NULL));
 	store_close(store);
 }
 
@@ -529,7 +577,8 @@ static void test_rows_are_only_added(void **state)
 		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
 		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
 		"run_place", "run_thrust", "specimen_correction", "run_correction",
-		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss"};
+		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss",
+		"method_text", "run_method", "method_confirmation", "specimen_detail"};
 	struct verification verification = {
 		.press = "north", .reference = "load ring", .force_count = 1};
 	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
@@ -553,6 +602,12 @@ static void test_rows_are_only_added(void **state)
 		STORE_OK);
 	assert_int_equal(
 		store_zero_add(store, &zero, "", &fixture_actor, (struct utc_time){1}), STORE_OK);
+	assert_int_equal(store_method_confirm(store, method_find("astm-c39"), "2021", "",
+				 &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	struct detail detail;
+	detail_init(&detail);
+	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
 	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
 	fixture_specimen(&specimen, "A-1");
@@ -622,6 +677,7 @@ int main(void)
 		TEST(test_a_name_is_given_once),
 		TEST(test_what_is_not_committed_is_gone),
 		TEST(test_a_run_takes_what_is_seated),
+		TEST(test_a_run_keeps_its_method),
 		TEST(test_the_plan_comes_back),
 		TEST(test_the_outcome_comes_back),
 		TEST(test_an_invented_outcome_comes_back),
