@@ -10,9 +10,14 @@
 
 #include <inttypes.h>
 #include <stdio.h>
+#include <string.h>
+
+enum { KEY_DEFECTS = 256, KEY_CAPS };
 
 static const struct argp_option options[] = {
-	{"note", 'n', "TEXT", 0, "what else was seen: voids, fracture around the aggregate ...", 0},
+	{"defects", KEY_DEFECTS, "TEXT", 0, "defects of the specimen: voids, segregation ...", 0},
+	{"cap-defects", KEY_CAPS, "TEXT", 0, "defects of its caps: chipped, sloped, hollow ...", 0},
+	{"note", 'n', "TEXT", 0, "what else was seen: fracture around the aggregate ...", 0},
 	{0},
 };
 
@@ -25,32 +30,41 @@ static int fracture_type(struct argp_state *state, const char *typed)
 	return (int)type;
 }
 
-static error_t parse(int key, char *typed, struct argp_state *state)
+static void take_word(struct argp_state *state, unsigned which, const char *typed)
 {
 	struct writing *writing = state->input;
-	struct request *request = &writing->request;
+	if (which == 0)
+		writing->request.run = options_number(state, "a run", typed);
+	else
+		writing->request.type = fracture_type(state, typed);
+}
+
+/* One note is kept: what was said of the specimen, its caps and besides, each under its name. */
+static void add_note(struct argp_state *state, const char *name, const char *typed)
+{
+	struct writing *writing = state->input;
+	char *note = writing->request.note;
+	size_t used = strlen(note), size = sizeof(writing->request.note);
+	int length = snprintf(note + used, size - used, "%s%s%s", used ? "; " : "", name, typed);
+	if (!typed[0] || length >= (int)(size - used))
+		argp_error(state, "what is noted must have 1 to %zu bytes in all", size - 1);
+}
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
 	switch (key) {
-	case ARGP_KEY_INIT:
-		state->child_inputs[0] = writing;
-		return 0;
 	case 'n':
-		options_name(state, "a note", typed, request->note, sizeof(request->note));
+		add_note(state, "", typed);
 		return 0;
-	case ARGP_KEY_ARG:
-		if (state->arg_num == 0)
-			request->run = options_number(state, "a run", typed);
-		else if (state->arg_num == 1)
-			request->type = fracture_type(state, typed);
-		else
-			argp_error(state, "'%s' is one word too many; a note goes after --note",
-				typed);
+	case KEY_DEFECTS:
+		add_note(state, "specimen: ", typed);
 		return 0;
-	case ARGP_KEY_END:
-		if (state->arg_num < 2)
-			argp_error(state, "which RUN, and which TYPE of fracture (1 to 6)?");
+	case KEY_CAPS:
+		add_note(state, "caps: ", typed);
 		return 0;
 	default:
-		return ARGP_ERR_UNKNOWN;
+		return writing_parse_two(key, typed, state, take_word,
+			"which RUN, and which TYPE of fracture (1 to 6)?");
 	}
 }
 
@@ -63,6 +77,14 @@ int fracture_main(int argc, char **argv)
 		"correction, and both entries stay."
 		"\v"
 		"TYPE is a number as ASTM C39 counts the types of fracture:\n"
+		"  1       2       3       4       5       6\n"
+		" ______  ______  ______  ______  ______  ______\n"
+		"|\\    /||\\    /|| |  | ||     /|| \\    ||   /\\ |\n"
+		"| \\  / || \\  / || |  | ||    / ||  \\   ||  /  \\|\n"
+		"|  \\/  ||  \\/  || |  | ||   /  ||   \\__|| /    |\n"
+		"|  /\\  || | || ||  || | ||  /   ||      |||     |\n"
+		"| /  \\ || | || ||  || | || /    ||      |||     |\n"
+		"|/____\\||_|_||_||__||_|_||/_____||______|||_____|\n"
 		"  1  cones on both ends\n"
 		"  2  a cone on one end, vertical cracks through the other\n"
 		"  3  columnar vertical cracks through both ends\n"

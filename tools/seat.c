@@ -8,31 +8,20 @@
 
 #include <stdio.h>
 
-static error_t parse(int key, char *typed, struct argp_state *state)
+static void take_word(struct argp_state *state, unsigned which, const char *typed)
 {
 	struct writing *writing = state->input;
 	struct request *request = &writing->request;
-	switch (key) {
-	case ARGP_KEY_INIT:
-		state->child_inputs[0] = writing;
-		return 0;
-	case ARGP_KEY_ARG:
-		if (state->arg_num == 0)
-			options_name(state, "a press name", typed, request->press,
-				sizeof(request->press));
-		else if (state->arg_num == 1)
-			options_name(state, "a specimen id", typed, request->specimen_id,
-				sizeof(request->specimen_id));
-		else
-			argp_error(state, "'%s' is one word too many", typed);
-		return 0;
-	case ARGP_KEY_END:
-		if (state->arg_num < 2)
-			argp_error(state, "which PRESS, and which SPECIMEN?");
-		return 0;
-	default:
-		return ARGP_ERR_UNKNOWN;
-	}
+	if (which == 0)
+		options_name(state, "a press name", typed, request->press, sizeof(request->press));
+	else
+		options_name(state, "a specimen id", typed, request->specimen_id,
+			sizeof(request->specimen_id));
+}
+
+static error_t parse(int key, char *typed, struct argp_state *state)
+{
+	return writing_parse_two(key, typed, state, take_word, "which PRESS, and which SPECIMEN?");
 }
 
 int seat_main(int argc, char **argv)

@@ -26,6 +26,27 @@ static const struct argp_child children[] = {
 	{&options_database, 0, NULL, 0}, {&options_socket, 0, NULL, 0}, {0}};
 const struct argp writing_argp = {NULL, parse, NULL, NULL, children, NULL, NULL};
 
+error_t writing_parse_two(int key, const char *typed, struct argp_state *state, writing_take *take,
+	const char *missing)
+{
+	switch (key) {
+	case ARGP_KEY_INIT:
+		state->child_inputs[0] = state->input;
+		return 0;
+	case ARGP_KEY_ARG:
+		if (state->arg_num > 1)
+			argp_error(state, "'%s' is one word too many", typed);
+		take(state, state->arg_num, typed);
+		return 0;
+	case ARGP_KEY_END:
+		if (state->arg_num < 2)
+			argp_error(state, "%s", missing);
+		return 0;
+	default:
+		return ARGP_ERR_UNKNOWN;
+	}
+}
+
 static struct utc_time now(void)
 {
 	struct timespec time;

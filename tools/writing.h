@@ -21,6 +21,13 @@ struct writing {
 
 extern const struct argp writing_argp; /* --database and --socket; input: struct writing * */
 
+/* Takes the child parser's input and two words, in their order; argp_error's exit where there are
+ * more, or fewer: missing asks for them. take gets 0 or 1 with each. For a command's parser, which
+ * handles its options first. */
+typedef void writing_take(struct argp_state *state, unsigned which, const char *typed);
+error_t writing_parse_two(int key, const char *typed, struct argp_state *state, writing_take *take,
+	const char *missing);
+
 /* Does what the request says. Says on stderr what stood in the way; gives the exit code. */
 int writing_do(const struct writing *writing);
 

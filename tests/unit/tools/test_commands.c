@@ -145,7 +145,7 @@ static void register_seat_and_fracture_without_a_daemon(void **state)
 	assert_int_equal(run(path, "seat north B-1"), EXIT_DONE);
 	assert_string_equal(out, "B-1 is the next specimen in north\n");
 	assert_int_equal(run(path, "seat north B-9"), EXIT_CANNOT);
-	assert_int_equal(run(path, "fracture 2 5 --note voids"), EXIT_DONE);
+	assert_int_equal(run(path, "fracture 2 5 --note voids --cap-defects chipped"), EXIT_DONE);
 	assert_int_equal(run(path, "fracture 99 5"), EXIT_CANNOT);
 	struct store *store = fixture_open(path, STORE_READ);
 	assert_int_equal(store_seated(store, "north", &specimen), STORE_OK);
