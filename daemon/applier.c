@@ -106,6 +106,16 @@ static enum store_status apply_zero(
 	return status;
 }
 
+static enum store_status correct_run(
+	struct applier *applier, struct writer_note *note, const struct actor *actor)
+{
+	if (note->correction == REQUEST_OTHER_SPECIMEN)
+		return store_run_assign(
+			applier->store, note->run, note->specimen.id, note->text, actor, note->now);
+	return store_run_void(applier->store, note->run, note->correction == REQUEST_VOID,
+		note->text, actor, note->now);
+}
+
 static enum store_status apply_close(struct applier *applier, struct writer_note *note)
 {
 	int64_t *run = &applier->runs_pending[note->press];
@@ -146,6 +156,13 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	case WRITER_ZERO:
 		store_actor(note->uid, &actor);
 		return apply_zero(applier, note, &actor);
+	case WRITER_CORRECT_SPECIMEN:
+		store_actor(note->uid, &actor);
+		return store_specimen_correct(
+			applier->store, &note->specimen, note->text, &actor, note->now);
+	case WRITER_CORRECT_RUN:
+		store_actor(note->uid, &actor);
+		return correct_run(applier, note, &actor);
 	}
 	return STORE_REFUSED;
 }

@@ -195,6 +195,46 @@ static void take_zero(struct daemon *daemon, uint64_t client, uid_t uid, struct 
 	put_note(daemon, client, uid, request, note);
 }
 
+static void correct_specimen(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct message why;
+
+	if (!check_specimen(daemon, &request->specimen, &why)) {
+		refuse(daemon, client, request, why.text);
+		return;
+	}
+	struct writer_note *note = writer_note_create(WRITER_CORRECT_SPECIMEN);
+	assert(note);
+	note->specimen = request->specimen;
+	snprintf(note->text, sizeof note->text, "%s", request->note);
+	put_note(daemon, client, uid, request, note);
+}
+
+static void correct_run(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct writer_note *note = writer_note_create(WRITER_CORRECT_RUN);
+
+	assert(note);
+	note->run = request->run;
+	note->correction = request->correction;
+	snprintf(note->specimen.id, sizeof note->specimen.id, "%s", request->specimen_id);
+	snprintf(note->text, sizeof note->text, "%s", request->note);
+	put_note(daemon, client, uid, request, note);
+}
+
+/* A specimen that waits in a press waits with its data as corrected. */
+static void seat_again(struct daemon *daemon, const struct specimen *specimen)
+{
+	for (size_t i = 0; i < daemon->press_count; i++) {
+		struct status_press status;
+
+		press_status(daemon->presses[i], &status);
+		if (status.has_seated && strcmp(status.seated.id, specimen->id) == 0)
+			press_seat(daemon->presses[i], specimen);
+	}
+}
+
 void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
 {
 	switch (request->ask) {
@@ -221,6 +261,12 @@ void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request
 		return;
 	case REQUEST_ZERO:
 		take_zero(daemon, client, uid, request);
+		return;
+	case REQUEST_CORRECT_SPECIMEN:
+		correct_specimen(daemon, client, uid, request);
+		return;
+	case REQUEST_CORRECT_RUN:
+		correct_run(daemon, client, uid, request);
 		return;
 	}
 }
@@ -285,6 +331,8 @@ void asks_note_done(struct daemon *daemon, struct writer_note *note)
 		press_use_zero(daemon->presses[note->press], note);
 	if (note->kind == WRITER_SEAT)
 		press_seat(daemon->presses[note->press], &note->specimen);
+	if (note->kind == WRITER_CORRECT_SPECIMEN)
+		seat_again(daemon, &note->specimen);
 	if (note->kind == WRITER_FRACTURE)
 		tell_fracture(daemon, note);
 }

@@ -237,6 +237,8 @@ static enum scale_error record(struct press *press, size_t cell, const struct re
 			"press %s: the run ends here: the disk refuses and the memory for readings "
 			"is full",
 			press_name(press));
+		writer_lose(press->world.writer, press->index, press_name(press), 1, 0,
+			now_utc_at(reading->time));
 		close_run(press);
 		return SCALE_OK;
 	}
@@ -378,11 +380,14 @@ static bool open_run(struct press *press)
 		note = make_open_note(press);
 	if (!note || !writer_put(press->world.writer, note)) {
 		writer_note_destroy(note);
-		if (!press->refusing)
+		if (!press->refusing) {
 			log_line(LOG_ERROR,
 				"press %s: NOT RECORDED: a loading begins, but the disk refuses and"
 				" the memory for readings is full",
 				press_name(press));
+			writer_lose(press->world.writer, press->index, press_name(press), 0, 1,
+				now_utc());
+		}
 		press->refusing = true;
 		return false;
 	}

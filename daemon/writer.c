@@ -45,8 +45,9 @@ struct writer {
 	int tries; /* since the disk last took something */
 	struct writer_note *done_first, **done_last;
 	bool durable;
-	struct message refusal; /* why it is not durable */
-	uint64_t lost_count;    /* readings refused because the ring was full */
+	struct message refusal;                 /* why it is not durable */
+	uint64_t lost_count;                    /* readings refused because the ring was full */
+	struct loss losses[CONFIG_PRESSES_MAX]; /* not on record yet; press "": none */
 
 	/* the thread's */
 	struct applier applier;
@@ -178,6 +179,70 @@ static void write_all(struct writer *writer, size_t count)
 	}
 }
 
+/* ---- what was lost */
+
+static bool take_losses(struct writer *writer, struct loss losses[CONFIG_PRESSES_MAX])
+{
+	bool any = false;
+
+	uv_mutex_lock(&writer->mutex);
+	memcpy(losses, writer->losses, sizeof writer->losses);
+	/* Those that fail are put back; what is lost meanwhile is added to them. */
+	memset(writer->losses, 0, sizeof writer->losses);
+	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++)
+		any = any || losses[i].press[0];
+	uv_mutex_unlock(&writer->mutex);
+	return any;
+}
+
+/* With the mutex held. */
+static void add_loss(struct loss *loss, const struct loss *more)
+{
+	struct loss sum = *more;
+
+	if (loss->press[0]) {
+		sum.from = loss->from.ns < more->from.ns ? loss->from : more->from;
+		sum.to = loss->to.ns > more->to.ns ? loss->to : more->to;
+		sum.reading_count += loss->reading_count;
+		sum.loading_count += loss->loading_count;
+	}
+	*loss = sum;
+}
+
+static enum store_status store_losses(struct store *store, const struct loss *losses)
+{
+	enum store_status status = store_begin(store);
+
+	for (size_t i = 0; i < CONFIG_PRESSES_MAX && status == STORE_OK; i++) {
+		if (losses[i].press[0])
+			status = store_loss_add(store, &losses[i]);
+	}
+	if (status == STORE_OK)
+		status = store_commit(store);
+	return status;
+}
+
+/* After everything that was kept: the disk takes writes again. */
+static void write_losses(struct writer *writer)
+{
+	struct loss losses[CONFIG_PRESSES_MAX];
+	struct message why = {""};
+
+	if (writer->refused || !take_losses(writer, losses))
+		return;
+	if (store_losses(writer->applier.store, losses) == STORE_OK)
+		return;
+	message_set(&why, "%s", store_error(writer->applier.store));
+	store_rollback(writer->applier.store);
+	uv_mutex_lock(&writer->mutex);
+	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++) {
+		if (losses[i].press[0])
+			add_loss(&writer->losses[i], &losses[i]);
+	}
+	uv_mutex_unlock(&writer->mutex);
+	begin_outage(writer, &why);
+}
+
 /* ---- the thread: when */
 
 static void wait_until(struct writer *writer, uint64_t due_ns)
@@ -229,6 +294,7 @@ static void work(void *argument)
 		writer->looked_ns = uv_hrtime();
 		uv_mutex_unlock(&writer->mutex);
 		write_all(writer, count);
+		write_losses(writer);
 		uv_mutex_lock(&writer->mutex);
 	}
 	uv_mutex_unlock(&writer->mutex);
@@ -365,6 +431,21 @@ bool writer_put_reading(
 	writer->lost_count += !ok;
 	uv_mutex_unlock(&writer->mutex);
 	return ok;
+}
+
+void writer_lose(struct writer *writer, size_t press, const char *press_name, int64_t reading_count,
+	int64_t loading_count, struct utc_time at)
+{
+	struct loss loss = {.from = at,
+		.to = at,
+		.reading_count = reading_count,
+		.loading_count = loading_count,
+		.reason = "the disk refused and the memory was full"};
+
+	snprintf(loss.press, sizeof loss.press, "%s", press_name);
+	uv_mutex_lock(&writer->mutex);
+	add_loss(&writer->losses[press], &loss);
+	uv_mutex_unlock(&writer->mutex);
 }
 
 bool writer_put(struct writer *writer, struct writer_note *note)

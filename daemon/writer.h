@@ -13,6 +13,7 @@
 
 #include "base/clocks.h"
 #include "store/store.h"
+#include "wire/request.h"
 
 #include <jansson.h>
 #include <stdbool.h>
@@ -36,6 +37,8 @@ enum writer_kind {
 	WRITER_VERIFICATION,
 	WRITER_UPKEEP,
 	WRITER_ZERO,
+	WRITER_CORRECT_SPECIMEN,
+	WRITER_CORRECT_RUN,
 };
 
 /* One thing to be written that is no reading, and what became of it. Heap memory: made by the
@@ -60,6 +63,7 @@ struct writer_note {
 	char text[STORE_NOTE_SIZE]; /* the note of a fracture, an upkeep, a zero */
 	struct standing standing;   /* out: verification, upkeep */
 	struct utc_time care;       /* out: verification, upkeep: of ball and socket, the last */
+	enum request_correction correction;
 	union {
 		struct run_start start;
 		struct {
@@ -110,6 +114,10 @@ bool writer_put_reading(
 	struct writer *writer, size_t press, size_t cell, const struct reading *reading);
 /* False: the ring is full; the note stays the caller's. */
 bool writer_put(struct writer *writer, struct writer_note *note);
+/* Something of that press could not be kept: readings, or a whole loading. It is put on record as
+ * soon as the disk takes anything. */
+void writer_lose(struct writer *writer, size_t press, const char *press_name, int64_t reading_count,
+	int64_t loading_count, struct utc_time at);
 /* Commits what waits without waiting for more. */
 void writer_flush(struct writer *writer);
 /* Whether there is room for a whole run. */

@@ -10,7 +10,9 @@
 static const struct command table[] = {
 	{"assess", "judge a load curve from a file", assess_main},
 	{"audit", "derive stored runs again from their readings and check every seal", audit_main},
+	{"backup", "copy the database while the daemon runs, and verify the copy", backup_main},
 	{"care", "show or enter the care of a press's ball and socket", care_main},
+	{"correct", "put right what is on record of a run", correct_main},
 	{"export", "write the curve of a stored run as CSV or JSON", export_main},
 	{"fracture", "enter what the technician saw after a run", fracture_main},
 	{"methods", "list the test methods and check their files", methods_main},

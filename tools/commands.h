@@ -29,6 +29,8 @@ const char *commands_method_folder(void);
 int assess_main(int argc, char **argv);
 int audit_main(int argc, char **argv);
 int care_main(int argc, char **argv);
+int backup_main(int argc, char **argv);
+int correct_main(int argc, char **argv);
 int export_main(int argc, char **argv);
 int fracture_main(int argc, char **argv);
 int methods_main(int argc, char **argv);

@@ -16,6 +16,7 @@
 
 enum {
 	KEY_SET = 256,
+	KEY_CORRECT,
 	KEY_DIAMETER_MM,
 	KEY_DIAMETER_IN,
 	KEY_LENGTH_MM,
@@ -39,6 +40,10 @@ static const struct argp_option options[] = {
 	{"anticipated-mpa", KEY_ANTICIPATED_MPA, "F", 0, "the strength it is expected to have", 2},
 	{"anticipated-psi", KEY_ANTICIPATED_PSI, "F", 0, "the same in psi", 2},
 	{"rate-mpa-s", KEY_RATE_MPA_S, "R", 0, "the rate chosen, where the method lets one choose",
+		2},
+	{"correct", KEY_CORRECT, "REASON", 0,
+		"the specimen is registered already, with wrong data: these are the right ones, "
+		"all of them; say why",
 		2},
 	{"diameter-mm", KEY_DIAMETER_MM, "D[,D]", 0,
 		"a cylinder's diameter, or two at right angles at mid-height", 3},
@@ -134,7 +139,13 @@ static bool parse_dimension(
 static bool parse_statement(
 	int key, const char *typed, struct argp_state *state, struct specimen *specimen)
 {
+	struct writing *writing = state->input;
 	switch (key) {
+	case KEY_CORRECT:
+		options_name(state, "a reason", typed, writing->request.note,
+			sizeof(writing->request.note));
+		writing->request.ask = REQUEST_CORRECT_SPECIMEN;
+		return true;
 	case KEY_SET:
 		options_name(state, "a set name", typed, specimen->set, sizeof(specimen->set));
 		return true;
@@ -231,9 +242,8 @@ int register_main(int argc, char **argv)
 {
 	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0}, {0}};
 	const struct argp argp = {options, parse, "ID",
-		"Enters a specimen as measured before its test. An ID is given once: a specimen "
-		"that "
-		"was entered is never changed.",
+		"Enters a specimen as measured before its test. An ID is given once; what was "
+		"entered is never changed, and can be corrected beside it.",
 		children, filter_help, NULL};
 	struct writing writing = {.command = argv[0],
 		.request = {.ask = REQUEST_REGISTER, .specimen = {.method = METHOD_DEFAULT}}};
@@ -245,7 +255,8 @@ int register_main(int argc, char **argv)
 	}
 	int code = writing_do(&writing);
 	if (code == EXIT_DONE)
-		printf("%s is registered, %.1f mm2\n", writing.request.specimen.id,
+		printf("%s is %s, %.1f mm2\n", writing.request.specimen.id,
+			writing.request.ask == REQUEST_REGISTER ? "registered" : "corrected",
 			specimen_area_m2(&writing.request.specimen) * 1e6);
 	return code;
 }

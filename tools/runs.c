@@ -6,7 +6,6 @@
 #include "commands.h"
 #include "draw/shown.h"
 #include "options.h"
-#include "store/replay.h"
 #include "stored.h"
 #include "table.h"
 #include "words.h"
@@ -25,7 +24,7 @@ struct runs {
 	bool no_memory;
 };
 
-enum { KEY_FROM = 256, KEY_BEFORE, KEY_SET };
+enum { KEY_FROM = 256, KEY_BEFORE, KEY_SET, KEY_SORT };
 
 static const struct argp_option options[] = {
 	{"press", 'p', "PRESS", 0, "only runs of this press", 0},
@@ -34,6 +33,8 @@ static const struct argp_option options[] = {
 	{"from", KEY_FROM, "TIME", 0, "only runs started at this time or later (ISO 8601)", 0},
 	{"before", KEY_BEFORE, "TIME", 0, "only runs started before this time", 0},
 	{"verdict", 'v', "VERDICT", 0, "only in_band, out_of_band or undetermined", 0},
+	{"sort", KEY_SORT, "COLUMN", 0,
+		"by run (the default), started, maximum or strength, the largest last", 0},
 	{"limit", 'n', "COUNT", 0, "only the newest COUNT of them", 0},
 	{0},
 };
@@ -46,6 +47,23 @@ static void parse_time(
 			"%s '%s' is no ISO 8601 time like 2026-03-02 or "
 			"2026-03-02T14:05+01:00",
 			what, typed);
+}
+
+static void parse_sort(struct argp_state *state, const char *typed, enum run_sort *sort)
+{
+	static const char *const names[] = {
+		[SORT_RUN] = "run",
+		[SORT_STARTED] = "started",
+		[SORT_MAXIMUM] = "maximum",
+		[SORT_STRENGTH] = "strength",
+	};
+	for (size_t i = 0; i < sizeof(names) / sizeof(*names); i++) {
+		if (strcmp(names[i], typed) == 0) {
+			*sort = (enum run_sort)i;
+			return;
+		}
+	}
+	argp_error(state, "--sort is run, started, maximum or strength, not '%s'", typed);
 }
 
 static error_t parse(int key, char *typed, struct argp_state *state)
@@ -79,6 +97,9 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 				"a verdict is in_band, out_of_band or undetermined, "
 				"not '%s'",
 				typed);
+		return 0;
+	case KEY_SORT:
+		parse_sort(state, typed, &filter->sort);
 		return 0;
 	case 'n':
 		filter->limit = (size_t)options_number(state, "--limit", typed);
@@ -119,12 +140,17 @@ static void add_row(struct table *table, const struct run_row *row)
 	}
 	if (row->fracture)
 		snprintf(fracture, sizeof(fracture), "%d", row->fracture);
-	const char *strength =
-		row->closed && row->strength_reported[0] ? row->strength_reported : "-";
+	char strength[2 * OUTCOME_REPORTED_SIZE + 8] = "-", end[24];
+	if (row->corrected)
+		snprintf(strength, sizeof(strength), "%s (%s)", row->strength_corrected,
+			row->strength_reported[0] ? row->strength_reported : "-");
+	else if (row->closed && row->strength_reported[0])
+		snprintf(strength, sizeof(strength), "%s", row->strength_reported);
+	snprintf(end, sizeof(end), "%s%s", row->voided ? "VOID, " : "",
+		row->closed ? end_text(row->end) : "not closed");
 	const char *const cells[] = {number, started, row->press,
 		row->specimen[0] ? row->specimen : "-", maximum, strength,
-		row->closed ? words_verdict(row->verdict) : "-",
-		row->closed ? end_text(row->end) : "not closed", fracture};
+		row->closed ? words_verdict(row->verdict) : "-", end, fracture};
 	for (size_t i = 0; i < sizeof(cells) / sizeof(*cells); i++)
 		table_add(table, cells[i]);
 }
@@ -157,32 +183,15 @@ static int put_table(const struct runs *runs)
 	return EXIT_DONE;
 }
 
-/* How many samples the judge saw is not stored; it is derived by the replay that `show` does too.
- */
-static enum store_status count_samples(
-	struct store *store, const struct run_record *record, int64_t *samples)
-{
-	struct replay replay;
-	enum store_status status = replay_run(store, record, &replay);
-	if (status != STORE_OK)
-		return status;
-	*samples = (int64_t)replay.sample_count;
-	replay_finish(&replay);
-	return STORE_OK;
-}
-
 static int put_json(const struct runs *runs, struct store *store)
 {
 	json_t *list = json_array();
 	struct run_record record;
 	enum store_status status = STORE_OK;
 	for (size_t i = runs->count; i > 0 && status == STORE_OK; i--) {
-		int64_t samples = 0;
 		status = store_run_load(store, runs->rows[i - 1].run, &record);
 		if (status == STORE_OK)
-			status = count_samples(store, &record, &samples);
-		if (status == STORE_OK)
-			json_array_append_new(list, stored_run_json(&record, samples));
+			json_array_append_new(list, stored_run_json(&record));
 	}
 	if (status == STORE_OK)
 		return stored_put_json(runs->command, list);

@@ -327,6 +327,39 @@ static enum store_status put_fractures(const struct run_record *record, struct s
 	return STORE_OK;
 }
 
+static bool put_correction(void *context, const struct correction *correction)
+{
+	bool inch_pound = *(const bool *)context;
+	const struct outcome *outcome = &correction->outcome;
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	words_time(correction->at, at);
+	if (correction->kind == CORRECTION_SPECIMEN) {
+		put_field("of specimen", "%s", correction->specimen.id);
+		put_lengths(&correction->specimen, inch_pound);
+		put_field("strength", "%s",
+			outcome->strength_reported[0] ? outcome->strength_reported : "-");
+		put_field("rate", "%s: %s", words_verdict(outcome->judgement.rate.verdict),
+			outcome->judgement.rate.reason);
+	} else {
+		put_field("run", "%s",
+			correction->kind == CORRECTION_VOID ? "VOID: does not count"
+							    : "counts again");
+	}
+	put_field("because", "%s", correction->reason);
+	put_field("corrected", "%s by %s (uid %" PRIu32 ")", at, correction->by.name,
+		correction->by.uid);
+	return true;
+}
+
+static enum store_status put_corrections(
+	const struct run_record *record, struct store *store, bool inch_pound)
+{
+	if (record->row.correction_count == 0)
+		return STORE_OK;
+	puts("corrections, the last one holds");
+	return store_corrections_each(store, record->row.run, put_correction, &inch_pound);
+}
+
 static void put_kept(const struct run_record *record, size_t sample_count)
 {
 	puts("kept");
@@ -395,6 +428,8 @@ static enum store_status put_run(const struct run_record *record, struct store *
 		puts("outcome\n  the run was not closed: it goes on, or the daemon was stopped in "
 		     "it");
 	enum store_status status = put_fractures(record, store);
+	if (status == STORE_OK)
+		status = put_corrections(record, store, inch_pound);
 	put_kept(record, replay->sample_count);
 	put_plots(record, replay, ascii);
 	return status;
@@ -434,8 +469,7 @@ static int show_run(const struct show *show, struct store *store)
 	if (show->output)
 		code = draw_run(show, &record, &replay);
 	else if (show->json)
-		code = stored_put_json(
-			show->command, stored_run_json(&record, (int64_t)replay.sample_count));
+		code = stored_put_json(show->command, stored_run_json(&record));
 	else
 		status = put_run(&record, store, &replay, show->ascii);
 	if (status != STORE_OK)

@@ -35,7 +35,7 @@ int stored_run(const char *command, struct store *store, int64_t run, struct run
 	return EXIT_NO;
 }
 
-json_t *stored_run_json(const struct run_record *record, int64_t samples)
+json_t *stored_run_json(const struct run_record *record)
 {
 	json_t *object = record->row.closed ? outcome_json(&record->outcome, record->start.origin)
 					    : json_pack("{s:s}", "method", record->start.method);
@@ -47,11 +47,17 @@ json_t *stored_run_json(const struct run_record *record, int64_t samples)
 		.specimen = record->row.specimen,
 		.started = record->row.started,
 		.fracture = record->row.fracture,
-		.samples = samples,
+		.samples = record->row.closed ? record->row.sample_count : -1,
 		.standing = &record->start.standing,
 		.maximum_un = record->row.closed ? record->row.maximum_un : 0,
 	};
 	outcome_json_head(object, &head);
+	json_object_set_new(object, "readings", json_integer(record->row.reading_count));
+	json_object_set_new(object, "voided", json_boolean(record->row.voided));
+	json_object_set_new(object, "strength_corrected_mpa",
+		record->row.corrected
+			? json_real(record->row.strength_corrected_pa / UNITS_PASCAL_PER_MPA)
+			: json_null());
 	return object;
 }
 

@@ -20,8 +20,8 @@ int stored_failed(const char *command, const struct store *store, enum store_sta
 int stored_run(const char *command, struct store *store, int64_t run, struct run_record *record);
 
 /* The run as `runs --json` and `show --json` write it: the outcome's names (null values while it
- * is open) and its head. samples: as the judge saw them. NULL when memory is short. */
-json_t *stored_run_json(const struct run_record *record, int64_t samples);
+ * is open) and its head. NULL when memory is short. */
+json_t *stored_run_json(const struct run_record *record);
 
 /* Writes the value on a line of its own (indented for people) and gives it back. Exit code. */
 int stored_put_json(const char *command, json_t *value);

@@ -69,6 +69,15 @@ static enum store_status apply(struct store *store, const struct request *reques
 	case REQUEST_UPKEEP:
 		return store_upkeep_add(store, request->press, request->upkeep, request->note,
 			request->happened.ns ? request->happened : now(), &actor, now());
+	case REQUEST_CORRECT_SPECIMEN:
+		return store_specimen_correct(
+			store, &request->specimen, request->note, &actor, now());
+	case REQUEST_CORRECT_RUN:
+		if (request->correction == REQUEST_OTHER_SPECIMEN)
+			return store_run_assign(store, request->run, request->specimen_id,
+				request->note, &actor, now());
+		return store_run_void(store, request->run, request->correction == REQUEST_VOID,
+			request->note, &actor, now());
 	case REQUEST_STATUS:
 	case REQUEST_WATCH:
 	case REQUEST_VERIFICATION:

@@ -64,6 +64,10 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 enum store_status audit_some_seals(struct store *store, const struct audit_extent *extent,
 	int64_t first, int64_t last, const struct audit_hooks *hooks,
 	struct audit_summary *summary);
+/* Every seal of anything, the rows under it included, but nothing is judged again: what it takes to
+ * know that a copy is whole. */
+enum store_status audit_every_seal(struct store *store, const struct audit_extent *extent,
+	const struct audit_hooks *hooks, struct audit_summary *summary);
 /* The file as a whole. */
 enum store_status audit_file(struct store *store, const struct audit_extent *extent,
 	const struct audit_hooks *hooks, struct audit_summary *summary);

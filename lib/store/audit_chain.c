@@ -192,8 +192,8 @@ enum store_status audit_begin(struct store *store, struct audit_extent *extent)
 	return status;
 }
 
-/* The seals of runs are looked at with their runs. */
-static enum store_status check_one(struct audit *audit, int64_t number)
+/* The seals of runs are looked at with their runs, unless all is asked for. */
+static enum store_status check_one(struct audit *audit, int64_t number, bool all)
 {
 	struct seal seal;
 	enum store_status status = seal_at(audit->store, number, &seal);
@@ -202,9 +202,9 @@ static enum store_status check_one(struct audit *audit, int64_t number)
 	snprintf(audit->place, sizeof(audit->place), "seal %" PRId64, number);
 	if (status != STORE_OK)
 		return audit_judge_status(audit, status, "seal");
-	if (seal.subject == SEAL_RUN)
+	if (seal.subject == SEAL_RUN && !all)
 		return STORE_OK;
-	audit->summary->entry_count++;
+	audit->summary->entry_count += seal.subject != SEAL_RUN;
 	audit_at_row(audit, &seal);
 	return audit_seal(audit, &seal);
 }
@@ -234,22 +234,40 @@ static void find_hole(struct audit *audit, int64_t first, int64_t last)
 		first == last ? "a seal, as of every number" : text);
 }
 
-enum store_status audit_some_seals(struct store *store, const struct audit_extent *extent,
-	int64_t first, int64_t last, const struct audit_hooks *hooks, struct audit_summary *summary)
+static enum store_status check_seals(struct audit *audit, int64_t first, int64_t last, bool all)
 {
-	struct audit audit = {.store = store, .extent = extent, .hooks = hooks, .summary = summary};
+	const struct audit_hooks *hooks = audit->hooks;
 	enum store_status status = STORE_OK;
 
 	for (int64_t number = first; number <= last && status == STORE_OK; number++) {
 		int64_t there = number;
-		status = next_seal(store, number, last, &there);
+		status = next_seal(audit->store, number, last, &there);
 		if (status == STORE_OK && there > number)
-			find_hole(&audit, number, there - 1);
+			find_hole(audit, number, there - 1);
 		number = there;
 		if (status == STORE_OK && there <= last)
-			status = check_one(&audit, there);
+			status = check_one(audit, there, all);
+		audit->summary->stopped = hooks->progress && !hooks->progress(hooks->context, 0, 0);
+		if (audit->summary->stopped)
+			break;
 	}
 	return status;
+}
+
+enum store_status audit_some_seals(struct store *store, const struct audit_extent *extent,
+	int64_t first, int64_t last, const struct audit_hooks *hooks, struct audit_summary *summary)
+{
+	struct audit audit = {.store = store, .extent = extent, .hooks = hooks, .summary = summary};
+
+	return check_seals(&audit, first, last, false);
+}
+
+enum store_status audit_every_seal(struct store *store, const struct audit_extent *extent,
+	const struct audit_hooks *hooks, struct audit_summary *summary)
+{
+	struct audit audit = {.store = store, .extent = extent, .hooks = hooks, .summary = summary};
+
+	return check_seals(&audit, 1, extent->newest_seal, true);
 }
 
 /* ---- the file */

@@ -27,6 +27,7 @@
 	" ifnull(run_press.standing_note, '')," \
 	" ifnull((SELECT kind = 'void' FROM run_correction WHERE run_correction.run = run.run" \
 	"  AND kind <> 'specimen' ORDER BY number DESC LIMIT 1), 0)," \
+	" (SELECT count(*) FROM run_correction WHERE run_correction.run = run.run)," \
 	" run_outcome.run IS NOT NULL, run_outcome.ending, run_outcome.maximum_un," \
 	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict," \
 	" run_outcome.sample_count, (SELECT max(number) FROM run_correction" \
@@ -81,6 +82,7 @@ static void take_row(struct sql *sql, struct run_row *row)
 	row->reading_count = sql_take_integer(sql);
 	columns_take(sql, columns_standing, &row->standing);
 	row->voided = sql_take_integer(sql) != 0;
+	row->correction_count = sql_take_integer(sql);
 	row->closed = sql_take_integer(sql) != 0;
 	if (!row->closed)
 		return;

@@ -264,6 +264,7 @@ struct run_row {
 	int64_t reading_count; /* stored, all cells */
 	int fracture;          /* newest entry, 1 to 6; 0: none yet, the run is not complete */
 	bool voided;
+	int64_t correction_count; /* of any kind */
 	struct standing standing; /* of the press's verification when the run began */
 };
 

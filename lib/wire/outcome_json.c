@@ -121,6 +121,6 @@ void outcome_json_head(json_t *object, const struct outcome_head *head)
 	put(object, "specimen", text_or_null(head->specimen));
 	put(object, "started", json_string(started));
 	put(object, "fracture", head->fracture > 0 ? json_integer(head->fracture) : json_null());
-	put(object, "samples", json_integer(head->samples));
+	put(object, "samples", head->samples >= 0 ? json_integer(head->samples) : json_null());
 	verification_json_standing(object, head->standing, head->maximum_un);
 }

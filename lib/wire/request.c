@@ -80,6 +80,45 @@ static void read_zero(struct fields *fields, struct request *request)
 	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
 }
 
+static void read_reason(struct fields *fields, struct request *request)
+{
+	fields_text(fields, "reason", FIELDS_REQUIRED, request->note, sizeof request->note);
+}
+
+static void read_correct_specimen(struct fields *fields, struct request *request)
+{
+	read_register(fields, request);
+	read_reason(fields, request);
+}
+
+static const char *const CORRECTIONS[] = {
+	[REQUEST_OTHER_SPECIMEN] = "specimen",
+	[REQUEST_VOID] = "void",
+	[REQUEST_VALID] = "valid",
+};
+
+enum { CORRECTION_COUNT = sizeof CORRECTIONS / sizeof CORRECTIONS[0] };
+
+static void read_correct_run(struct fields *fields, struct request *request)
+{
+	char kind[16] = "";
+	size_t i = REQUEST_OTHER_SPECIMEN;
+
+	fields_integer(fields, "run", FIELDS_REQUIRED, 1, INT64_MAX, &request->run);
+	fields_text(fields, "kind", FIELDS_REQUIRED, kind, sizeof kind);
+	while (i < CORRECTION_COUNT && strcmp(CORRECTIONS[i], kind) != 0)
+		i++;
+	if (!fields->failed && i == CORRECTION_COUNT)
+		fields->failed = !message_set(
+			fields->why, "\"kind\" is \"%s\": specimen, void or valid is meant", kind);
+	request->correction =
+		i < CORRECTION_COUNT ? (enum request_correction)i : REQUEST_NO_CORRECTION;
+	if (request->correction == REQUEST_OTHER_SPECIMEN)
+		fields_text(fields, "specimen", FIELDS_REQUIRED, request->specimen_id,
+			sizeof request->specimen_id);
+	read_reason(fields, request);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct request *request);
@@ -92,6 +131,8 @@ static const struct {
 	[REQUEST_VERIFICATION] = {"verification", read_verification},
 	[REQUEST_UPKEEP] = {"upkeep", read_upkeep},
 	[REQUEST_ZERO] = {"zero", read_zero},
+	[REQUEST_CORRECT_SPECIMEN] = {"correct_specimen", read_correct_specimen},
+	[REQUEST_CORRECT_RUN] = {"correct_run", read_correct_run},
 };
 
 enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
@@ -99,7 +140,7 @@ enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
 static bool read_object(const json_t *object, struct request *request, struct message *why)
 {
 	struct fields fields;
-	char ask[16] = "";
+	char ask[24] = "";
 	size_t i = 0;
 
 	fields_init(&fields, object, "the line", why);
@@ -114,7 +155,7 @@ static bool read_object(const json_t *object, struct request *request, struct me
 	if (i == ASK_COUNT)
 		return message_set(why,
 			"\"ask\" is \"%s\": status, watch, register, seat, fracture, verification, "
-			"upkeep or zero is meant",
+			"upkeep, zero, correct_specimen or correct_run is meant",
 			ask);
 	request->ask = (enum request_ask)i;
 	if (ASKS[i].read)
@@ -194,6 +235,16 @@ static void put_arguments(json_t *object, const struct request *request)
 	case REQUEST_ZERO:
 		put_text(object, "press", request->press);
 		put_text(object, "note", request->note);
+		break;
+	case REQUEST_CORRECT_SPECIMEN:
+		json_object_set_new(object, "specimen", specimen_json(&request->specimen));
+		put_text(object, "reason", request->note);
+		break;
+	case REQUEST_CORRECT_RUN:
+		json_object_set_new(object, "run", json_integer(request->run));
+		put_text(object, "kind", CORRECTIONS[request->correction]);
+		put_text(object, "specimen", request->specimen_id);
+		put_text(object, "reason", request->note);
 		break;
 	}
 }

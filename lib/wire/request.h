@@ -33,6 +33,16 @@ enum request_ask {
 	REQUEST_VERIFICATION,
 	REQUEST_UPKEEP,
 	REQUEST_ZERO,
+	REQUEST_CORRECT_SPECIMEN,
+	REQUEST_CORRECT_RUN,
+};
+
+/* What of a run is put right. */
+enum request_correction {
+	REQUEST_NO_CORRECTION,
+	REQUEST_OTHER_SPECIMEN,
+	REQUEST_VOID,
+	REQUEST_VALID,
 };
 
 struct request {
@@ -40,14 +50,15 @@ struct request {
 	json_t *id;                     /* owned, NULL: none; returned as it came */
 	char press[SPECIMEN_NAME_SIZE]; /* watch ("": all), seat, verification, upkeep, zero */
 	int64_t interval_ms;            /* watch */
-	struct specimen specimen;       /* register */
-	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat */
-	int64_t run;                          /* fracture */
+	struct specimen specimen;       /* register, correct_specimen */
+	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat, correct_run */
+	int64_t run;                          /* fracture, correct_run */
 	int type;                             /* fracture */
-	char note[REQUEST_NOTE_SIZE];         /* fracture, upkeep, zero; "" none */
-	struct verification verification;     /* verification */
-	enum upkeep upkeep;                   /* upkeep */
-	struct utc_time happened;             /* upkeep; ns 0: now */
+	char note[REQUEST_NOTE_SIZE];       /* fracture, upkeep, zero; "" none. Corrections: why */
+	struct verification verification;   /* verification */
+	enum upkeep upkeep;                 /* upkeep */
+	struct utc_time happened;           /* upkeep; ns 0: now */
+	enum request_correction correction; /* correct_run */
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the

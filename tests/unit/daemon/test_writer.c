@@ -9,6 +9,7 @@
 #include "writer.h"
 
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -384,6 +385,30 @@ static void test_outage(void **state)
 	rig_finish(&rig);
 }
 
+/* What was lost is on record, once, with when and how much. */
+static void check_loss(struct rig *rig)
+{
+	sqlite3 *db;
+	sqlite3_stmt *rows;
+
+	assert_int_equal(sqlite3_open(rig->database, &db), SQLITE_OK);
+	assert_int_equal(
+		sqlite3_prepare_v2(db,
+			"SELECT press, from_utc_ns, to_utc_ns, reading_count, loading_count"
+			" FROM loss",
+			-1, &rows, NULL),
+		SQLITE_OK);
+	assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
+	assert_string_equal((const char *)sqlite3_column_text(rows, 0), "north");
+	assert_int_equal(sqlite3_column_int64(rows, 1), 77);
+	assert_int_equal(sqlite3_column_int64(rows, 2), 99);
+	assert_int_equal(sqlite3_column_int64(rows, 3), 1);
+	assert_int_equal(sqlite3_column_int64(rows, 4), 1);
+	assert_int_equal(sqlite3_step(rows), SQLITE_DONE);
+	sqlite3_finalize(rows);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
 /* The ring fills: readings are refused, the end of the run still finds a place. */
 static void test_full_ring(void **state)
 {
@@ -402,12 +427,15 @@ static void test_full_ring(void **state)
 	for (kept = 1; put_reading(&rig, 0, 0); kept++)
 		assert_true(kept < RING_SIZE);
 	assert_false(writer_has_room(rig.writer));
+	writer_lose(rig.writer, 0, "north", 1, 0, (struct utc_time){77});
+	writer_lose(rig.writer, 0, "north", 0, 1, (struct utc_time){99});
 	put_close(&rig, 0);
 	limit_files(RLIM_INFINITY);
 	wait_done(&rig, 2);
 	assert_int_equal(rig.done[1].status, STORE_OK);
 	rig_stop(&rig);
 	check_stored(&rig, 1, kept, 0);
+	check_loss(&rig);
 	rig_finish(&rig);
 }
 

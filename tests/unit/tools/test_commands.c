@@ -173,6 +173,50 @@ static void who_holds_the_lock_writes_alone(void **state)
 	unlink(lock);
 }
 
+static void corrections_show_with_the_original(void **state)
+{
+	const char *path = *state;
+	make_runs(path);
+	assert_int_equal(run(path, "correct 1 --void"), EXIT_CANNOT);
+	check_says(err, "why?");
+	assert_int_equal(run(path, "correct 1 --void --reason dirt"), EXIT_DONE);
+	assert_int_equal(run(path, "correct 1 --void --reason dirt"), EXIT_CANNOT);
+	check_says(err, "voided already");
+	assert_int_equal(run(path, "runs"), EXIT_DONE);
+	check_says(out, "VOID, ");
+	assert_int_equal(run(path, "show 1"), EXIT_DONE);
+	check_says(out, "does not count");
+	check_says(out, "dirt");
+	assert_int_equal(run(path, "correct 1 --valid --reason clean"), EXIT_DONE);
+	assert_int_equal(run(path, "audit"), EXIT_DONE);
+}
+
+static void an_anchor_and_a_copy(void **state)
+{
+	const char *path = *state;
+	char command[320], anchor[100] = "", copy[300];
+	make_runs(path);
+	assert_int_equal(run(path, "audit --anchor"), EXIT_DONE);
+	const char *line = strchr(out, '\n');
+	assert_non_null(line);
+	snprintf(anchor, sizeof(anchor), "%s", line + 1);
+	anchor[strcspn(anchor, "\n")] = '\0';
+	snprintf(command, sizeof(command), "audit --since %s", anchor);
+	assert_int_equal(run(path, command), EXIT_DONE);
+	check_says(out, "nothing up to seal");
+	snprintf(copy, sizeof(copy), "%s.copy", path);
+	snprintf(command, sizeof(command), "backup %s", copy);
+	assert_int_equal(run(path, command), EXIT_DONE);
+	check_says(out, "verified");
+	assert_int_equal(run(copy, "audit"), EXIT_DONE);
+	char *last = anchor + strlen(anchor) - 1;
+	*last = *last == '0' ? '1' : '0';
+	snprintf(command, sizeof(command), "audit --since %s", anchor);
+	assert_int_equal(run(path, command), EXIT_NO);
+	check_says(out, "anchor");
+	unlink(copy);
+}
+
 static void runs_as_a_table(void **state)
 {
 	const char *path = *state;
@@ -317,6 +361,8 @@ int main(void)
 		COMMAND_TEST(mistakes),
 		COMMAND_TEST(register_seat_and_fracture_without_a_daemon),
 		COMMAND_TEST(who_holds_the_lock_writes_alone),
+		COMMAND_TEST(corrections_show_with_the_original),
+		COMMAND_TEST(an_anchor_and_a_copy),
 		COMMAND_TEST(runs_as_a_table),
 		COMMAND_TEST(runs_and_show_as_json),
 		COMMAND_TEST(show_for_a_person),
