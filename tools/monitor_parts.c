@@ -296,16 +296,23 @@ static void draw_results(const struct monitor_layout *layout, const struct monit
 	}
 }
 
-/* Nothing loaded: the last run may still wait for a person. */
+/* Nothing loaded: the last run may still wait for a person, or may be no result to report. */
 static void draw_reminder(const struct monitor_layout *layout, const struct monitor_press *press)
 {
 	char line[LINE_SIZE];
 	const struct monitor_result *last = &press->results[0];
-	if (press->result_count == 0 || last->fracture || last->end != END_BROKEN)
+	if (press->result_count == 0 || last->end != END_BROKEN)
 		return;
-	snprintf(line, sizeof(line),
-		"run %" PRId64 " waits for its fracture type: ramplog fracture %" PRId64 " TYPE",
-		last->run, last->run);
+	if (!last->fracture)
+		snprintf(line, sizeof(line),
+			"run %" PRId64 " waits for its fracture type: ramplog fracture %" PRId64
+			" TYPE",
+			last->run, last->run);
+	else if (!last->reportable)
+		snprintf(line, sizeof(line), "* run %" PRId64 " is not reportable: %s", last->run,
+			last->why.text);
+	else
+		return;
 	monitor_parts_put(layout->event, LEFT + 1, layout->columns, line);
 }
 
