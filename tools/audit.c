@@ -372,14 +372,18 @@ static int audit_store(struct audit *audit, struct store *store)
 	audit->progress = isatty(STDERR_FILENO);
 	audit->findings = json_array();
 	sigaction(SIGINT, &action, NULL);
-	audit->status = audit_begin(store, &audit->extent);
+	audit->status = audit_pages(store, &hooks, &audit->summary);
+	bool whole = audit->status == STORE_OK && !audit->summary.stopped &&
+		     audit->summary.difference_count == 0;
+	if (whole)
+		audit->status = audit_begin(store, &audit->extent);
 	if (audit->status != STORE_OK)
 		message_set(&audit->why, "%s", store_error(store));
-	else if (audit->run_count)
+	else if (whole && audit->run_count)
 		work_named(audit, store);
-	else
+	else if (whole)
 		work_side_by_side(audit);
-	if (audit->status == STORE_OK && audit->since)
+	if (whole && audit->status == STORE_OK && audit->since)
 		audit->status =
 			audit_anchor_check(store, &audit->since_anchor, &hooks, &audit->summary);
 	clear_progress(audit);

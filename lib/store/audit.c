@@ -232,8 +232,11 @@ static enum store_status audit_all(
 	struct store *store, const struct audit_hooks *hooks, struct audit_summary *summary)
 {
 	struct audit_extent extent;
-	enum store_status status = audit_begin(store, &extent);
+	enum store_status status = audit_pages(store, hooks, summary);
 
+	if (status != STORE_OK || summary->stopped || summary->difference_count > 0)
+		return status;
+	status = audit_begin(store, &extent);
 	if (status == STORE_OK)
 		status = audit_some_runs(store, &extent, 1, INT64_MAX - 1, hooks, summary);
 	if (status == STORE_OK && !summary->stopped)

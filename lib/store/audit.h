@@ -51,10 +51,14 @@ struct audit_extent {
 
 struct audit_hooks {
 	audit_take *take;
-	audit_progress *progress; /* NULL: never stops. In audit_file with 0 of 0 */
+	audit_progress *progress; /* NULL: never stops. For the file with 0 of 0 */
 	void *context;
 };
 
+/* The pages, before anything else: a damaged file is not walked, since its pages may lead in a
+ * circle, and then only what is found here is told. */
+enum store_status audit_pages(
+	struct store *store, const struct audit_hooks *hooks, struct audit_summary *summary);
 enum store_status audit_begin(struct store *store, struct audit_extent *extent);
 /* Runs first to last. The summary is added to; STORE_OK also where progress stopped it. */
 enum store_status audit_some_runs(struct store *store, const struct audit_extent *extent,
@@ -68,7 +72,7 @@ enum store_status audit_some_seals(struct store *store, const struct audit_exten
  * know that a copy is whole. */
 enum store_status audit_every_seal(struct store *store, const struct audit_extent *extent,
 	const struct audit_hooks *hooks, struct audit_summary *summary);
-/* The file as a whole. */
+/* The file as a whole: its tables, its triggers, rows that belong to nothing. */
 enum store_status audit_file(struct store *store, const struct audit_extent *extent,
 	const struct audit_hooks *hooks, struct audit_summary *summary);
 

@@ -292,15 +292,16 @@ static enum store_status find_rows(struct audit *audit, enum audit_kind kind, co
 
 static enum store_status check_pages(struct audit *audit)
 {
-	enum store_status status = find_rows(audit, AUDIT_FILE,
+	return find_rows(audit, AUDIT_FILE,
 		"SELECT 'integrity', substr(integrity_check, 1, 150), 'ok'"
 		" FROM pragma_integrity_check(50) WHERE integrity_check <> 'ok'");
+}
 
-	if (status == STORE_OK)
-		status = find_rows(audit, AUDIT_FILE,
-			"SELECT \"table\", 'row ' || ifnull(rowid, '?') || ' belongs to no ' || "
-			"parent, 'the row that it refers to' FROM pragma_foreign_key_check");
-	return status;
+static enum store_status check_references(struct audit *audit)
+{
+	return find_rows(audit, AUDIT_FILE,
+		"SELECT \"table\", 'row ' || ifnull(rowid, '?') || ' belongs to no ' || "
+		"parent, 'the row that it refers to' FROM pragma_foreign_key_check");
 }
 
 /* Rows of a table that is sealed row by row. */
@@ -420,22 +421,40 @@ static int look_up(void *context)
 	return hooks->progress && !hooks->progress(hooks->context, 0, 0);
 }
 
+/* Does what takes long in one statement and is stopped inside of it; to be stopped is no error. */
+static enum store_status check_file(
+	struct audit *audit, enum store_status (*const *checks)(struct audit *), size_t count)
+{
+	struct audit_summary *summary = audit->summary;
+	void *hooks = (void *)audit->hooks;
+	enum store_status status = STORE_OK;
+
+	audit_at_file(audit);
+	sqlite3_progress_handler(audit->store->db, PROGRESS_STEPS, look_up, hooks);
+	for (size_t i = 0; i < count && status == STORE_OK; i++)
+		status = checks[i](audit);
+	sqlite3_progress_handler(audit->store->db, 0, NULL, NULL);
+	summary->stopped = summary->stopped || (status != STORE_OK && look_up(hooks));
+	return summary->stopped ? STORE_OK : status;
+}
+
+enum store_status audit_pages(
+	struct store *store, const struct audit_hooks *hooks, struct audit_summary *summary)
+{
+	static enum store_status (*const CHECKS[])(struct audit *) = {check_pages};
+	struct audit audit = {.store = store, .hooks = hooks, .summary = summary};
+
+	return check_file(&audit, CHECKS, sizeof(CHECKS) / sizeof(CHECKS[0]));
+}
+
 enum store_status audit_file(struct store *store, const struct audit_extent *extent,
 	const struct audit_hooks *hooks, struct audit_summary *summary)
 {
+	static enum store_status (*const CHECKS[])(struct audit *) = {
+		check_tables, check_references, check_rows};
 	struct audit audit = {.store = store, .extent = extent, .hooks = hooks, .summary = summary};
 
-	audit_at_file(&audit);
-	sqlite3_progress_handler(store->db, PROGRESS_STEPS, look_up, (void *)hooks);
-	enum store_status status = check_tables(&audit);
-	if (status == STORE_OK)
-		status = check_pages(&audit);
-	if (status == STORE_OK)
-		status = check_rows(&audit);
-	sqlite3_progress_handler(store->db, 0, NULL, NULL);
-	/* To be stopped is no error. */
-	summary->stopped = summary->stopped || (status != STORE_OK && look_up((void *)hooks));
-	return summary->stopped ? STORE_OK : status;
+	return check_file(&audit, CHECKS, sizeof(CHECKS) / sizeof(CHECKS[0]));
 }
 
 /* ---- anchors */

@@ -129,12 +129,16 @@ static enum store_status verify(struct backup *backup, int64_t *run_count)
 
 	if (status != STORE_OK)
 		return status;
-	status = audit_begin(copy, &extent);
-	if (status == STORE_OK)
+	status = audit_pages(copy, &hooks, &summary);
+	bool whole = status == STORE_OK && !summary.stopped && summary.difference_count == 0;
+	if (whole)
+		status = audit_begin(copy, &extent);
+	if (whole && status == STORE_OK)
 		status = audit_file(copy, &extent, &hooks, &summary);
-	if (status == STORE_OK && !summary.stopped)
+	if (whole && status == STORE_OK && !summary.stopped)
 		status = audit_every_seal(copy, &extent, &hooks, &summary);
-	if (status == STORE_OK && audit_anchor_newest(copy, &anchor, run_count) != STORE_OK)
+	if (whole && status == STORE_OK &&
+		audit_anchor_newest(copy, &anchor, run_count) != STORE_OK)
 		*run_count = 0;
 	if (status != STORE_OK)
 		message_set(backup->why, "%s", store_error(copy));

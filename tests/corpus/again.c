@@ -89,6 +89,7 @@ static void begin(const struct machine *machine, struct run_start *start)
 		.has_specimen = true,
 		.specimen = scene->specimen,
 		.plan = scene->plan,
+		.judged_by = scene->method,
 		.cell_count = 1,
 		.started = {CLOCKS_NS_PER_S},
 		.cells = {{.name = "cell",

@@ -55,8 +55,14 @@ static int64_t measure(uint64_t wait_ms, int64_t duration_ns)
 
 static void test_a_callback_that_takes_long(void **state)
 {
+	int64_t worst_ns = 0;
+
 	(void)state;
-	assert_true(measure(1, LATENESS_NS + 20 * CLOCKS_NS_PER_MS) > LATENESS_NS);
+	/* A machine that is busy until the timer is due before the first turn leaves nothing to
+	 * see. */
+	for (int i = 0; i < 20 && worst_ns <= LATENESS_NS; i++)
+		worst_ns = measure(1, LATENESS_NS + 20 * CLOCKS_NS_PER_MS);
+	assert_true(worst_ns > LATENESS_NS);
 }
 
 static void test_a_callback_that_does_not(void **state)
