@@ -77,6 +77,20 @@ static void a_zero_is_one_only_before_contact(void **state)
 	assert_int_equal(count_events(EVENT_ZERO_OFFSET), 0);
 }
 
+/* 0.16 kN/s, as a press rises that is being closed with care: the record may begin in the middle.
+ */
+static void a_slow_approach_is_no_zero(void **state)
+{
+	(void)state;
+	struct press_watch_plan plan = plan_of_four();
+
+	start(&plan, NULL);
+	for (int64_t load_un = KN / 2; load_un < KN; load_un += KN / 125)
+		feed(1, load_un, 0, PHASE_IDLE);
+	assert_false(watch.has_zero);
+	assert_int_equal(count_events(EVENT_ZERO_OFFSET), 0);
+}
+
 static void a_drift_is_measured_from_the_last_run(void **state)
 {
 	(void)state;
@@ -181,6 +195,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_zero_beyond_its_limit_is_told_once),
 		cmocka_unit_test(a_zero_is_one_only_before_contact),
+		cmocka_unit_test(a_slow_approach_is_no_zero),
 		cmocka_unit_test(a_drift_is_measured_from_the_last_run),
 		cmocka_unit_test(an_eccentric_load_is_told_when_it_lasts),
 		cmocka_unit_test(small_loads_and_falling_ones_tell_nothing),
