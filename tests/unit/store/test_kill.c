@@ -13,7 +13,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-enum { KILLS = 12, BATCH = 25 };
+enum { KILLS = 20, BATCH = 25 };
 
 #define STEP_NS (10 * CLOCKS_NS_PER_MS)
 
