@@ -18,13 +18,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { CURVE_SECONDS_MAX = 200, EXIT_SKIPPED = 77 };
+enum { CURVES = 3, CURVE_SECONDS_MAX = 200, EXIT_SKIPPED = 77 };
 
 static const struct played {
 	const char *name;
 	bool cube;
 	const char *verdict;
-} all_played[LAB_PRESSES_MAX] = {
+} all_played[CURVES] = {
 	{"cube150_M03_07d_3", true, "in_band"},
 	{"cube150_M04_07d_1", true, "in_band"},
 	{"cyl100x300_M01_28d_Z02", false, "out_of_band"},
@@ -84,22 +84,22 @@ static void check_run(struct lab *lab, const struct played *played)
 static void test_real_curves(void **state)
 {
 	struct lab *lab = *state;
-	struct harness_process *presses[LAB_PRESSES_MAX];
+	struct harness_process *presses[CURVES];
 	char path[512];
-	for (size_t i = 0; i < LAB_PRESSES_MAX; i++) {
+	for (size_t i = 0; i < CURVES; i++) {
 		curve_path(&all_played[i], path, sizeof path);
 		presses[i] = lab_start_press(lab, i, "--file", path, "--noise-n", "0", NULL);
 	}
 	struct harness_process *daemon = lab_start_daemon(lab);
-	for (size_t i = 0; i < LAB_PRESSES_MAX; i++) {
+	for (size_t i = 0; i < CURVES; i++) {
 		harness_expect(daemon, "ready", NULL);
 		register_and_seat(lab, i);
 	}
-	for (size_t i = 0; i < LAB_PRESSES_MAX; i++)
+	for (size_t i = 0; i < CURVES; i++)
 		harness_tell(presses[i], "go");
-	for (size_t i = 0; i < LAB_PRESSES_MAX; i++)
+	for (size_t i = 0; i < CURVES; i++)
 		harness_expect_within(daemon, CURVE_SECONDS_MAX, "broken");
-	for (size_t i = 0; i < LAB_PRESSES_MAX; i++)
+	for (size_t i = 0; i < CURVES; i++)
 		check_run(lab, &all_played[i]);
 	lab_must(lab, 0, "audit", NULL);
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
@@ -108,7 +108,7 @@ static void test_real_curves(void **state)
 static int set_up(void **state)
 {
 	static struct lab lab;
-	lab_open(&lab, LAB_PRESSES_MAX);
+	lab_open(&lab, CURVES);
 	*state = &lab;
 	return 0;
 }
