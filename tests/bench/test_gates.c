@@ -125,8 +125,10 @@ static double live_through(uint32_t count)
 static void test_instructions(void **state)
 {
 	(void)state;
-	if (sanitized || !runs("valgrind --version >/dev/null 2>&1")) {
-		print_message("skipped: no valgrind here, or a sanitizer's own instructions\n");
+	/* Debian 12's valgrind gives up on what its clang writes for debuggers. */
+	if (sanitized || !runs("valgrind --tool=none \"$RAMPLOGD\" --version >/dev/null 2>&1")) {
+		print_message("skipped: no valgrind that runs this, or a sanitizer's own "
+			      "instructions\n");
 		skip();
 	}
 	double few = live_through(SETTLED), many = live_through(SETTLED + 3000);

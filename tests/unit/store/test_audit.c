@@ -79,7 +79,8 @@ static void assert_names(const struct findings *findings, int64_t run, const cha
 }
 
 /* The triggers, while they are taken away. */
-static char *triggers[100];
+enum { TRIGGERS_MAX = 400 };
+static char *triggers[TRIGGERS_MAX];
 static size_t trigger_count;
 
 static void run_sql(sqlite3 *db, const char *text)
@@ -101,8 +102,9 @@ static sqlite3 *break_in(const char *path)
 	run_sql(db, "PRAGMA ignore_check_constraints = ON; PRAGMA synchronous = OFF; BEGIN");
 	sqlite3_prepare_v2(
 		db, "SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'", -1, &found, NULL);
-	static char names[100][64];
+	static char names[TRIGGERS_MAX][64];
 	for (trigger_count = 0; sqlite3_step(found) == SQLITE_ROW; trigger_count++) {
+		assert_true(trigger_count < TRIGGERS_MAX);
 		snprintf(names[trigger_count], 64, "%s", sqlite3_column_text(found, 0));
 		triggers[trigger_count] = sqlite3_mprintf("%s", sqlite3_column_text(found, 1));
 	}
