@@ -131,6 +131,7 @@ static void wait_until(struct line *line, int64_t due_ns)
 /* The cell that is due first; of several, the next in turn. */
 static size_t next_turn(const struct line *line)
 {
+	assert(line->user_count > 0);
 	size_t best = (line->turn + 1) % line->user_count;
 	int64_t now_ns = now_mono().ns;
 

@@ -12,6 +12,7 @@
 #include "wire/verification_json.h"
 #include "words.h"
 
+#include <assert.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -83,6 +84,7 @@ static void take_range(struct argp_state *state, char *typed, struct verificatio
 	char *comma = strchr(typed, ',');
 	if (!comma)
 		argp_error(state, "--range needs two loads with a comma between, not '%s'", typed);
+	assert(comma); /* argp_error does not come back */
 	*comma = '\0';
 	take_load(state, typed, &verification->low_un);
 	take_load(state, comma + 1, &verification->high_un);
@@ -398,6 +400,7 @@ static int store_verification(struct writing *writing)
 	json_t *answer = NULL;
 	writing->answer = &answer;
 	int code = writing_do(writing);
+	writing->answer = NULL;
 	if (code != EXIT_DONE)
 		return code;
 	const json_t *stored = json_object_get(answer, "verification");

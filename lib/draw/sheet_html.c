@@ -5,6 +5,7 @@
 #include "draw/page_qr.h"
 #include "draw/sheet.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -64,6 +65,7 @@ static const char style[] =
 static void put_table(struct html *html, const struct sheet_item *table)
 {
 	size_t columns = strlen(table->columns);
+	assert(columns > 0);
 	put(html, "<table>\n");
 	for (size_t i = 0; i < table->cell_count; i++) {
 		bool head = i < columns, right = table->columns[i % columns] == 'r';

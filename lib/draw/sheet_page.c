@@ -7,6 +7,7 @@
 #include "draw/page_qr.h"
 #include "draw/sheet.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -141,6 +142,7 @@ static void measure_columns(
 	const struct layout *layout, const struct sheet_item *table, size_t columns, double *widths)
 {
 	double sum = 0;
+	assert(columns > 0);
 	for (size_t i = 0; i < columns; i++)
 		widths[i] = 0;
 	for (size_t i = 0; i < table->cell_count; i++) {

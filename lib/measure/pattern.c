@@ -296,6 +296,7 @@ static bool take_field(struct compiler *compiler, char *text)
 		return complain(compiler, "something is missing after", name);
 	if (!add_step(compiler, FIELDS[i].kind))
 		return false;
+	assert(compiler->step);
 	compiler->step->optional = strchr(name, '?') != NULL;
 	for (; option; option = strtok_r(NULL, " ", &rest)) {
 		if (!FIELDS[i].take(compiler, option))

@@ -220,7 +220,7 @@ bool detail_reduced(const struct method *method, const int64_t *diameters_um, si
 	size_t needed = detail_reduced_count(method, specimens);
 	if (method->reduced_one_in == 0)
 		return message_set(why, "%s has every specimen measured", method->standard);
-	if (measured < needed)
+	if (measured < needed || measured == 0)
 		return message_set(why, "of %zu specimens %zu must be measured, not %zu", specimens,
 			needed, measured);
 	int64_t low = diameters_um[0], high = low, sum = 0;

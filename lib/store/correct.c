@@ -337,6 +337,7 @@ static enum store_status load_parts(struct store *store, struct correction *corr
 /* The next correction of the run after correction->number; STORE_NONE: no more. */
 static enum store_status load_next(struct store *store, int64_t run, struct correction *correction)
 {
+	assert(correction);
 	int64_t after = correction->number;
 	char kind[STORE_NAME_SIZE];
 	size_t i = 0;
