@@ -163,6 +163,10 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	case WRITER_CORRECT_RUN:
 		store_actor(note->uid, &actor);
 		return correct_run(applier, note, &actor);
+	case WRITER_CONFIRM_METHOD:
+		store_actor(note->uid, &actor);
+		return store_method_confirm(applier->store, note->confirm.method,
+			note->confirm.edition, note->text, &actor, note->now);
 	}
 	return STORE_REFUSED;
 }

@@ -223,6 +223,32 @@ static void correct_run(struct daemon *daemon, uint64_t client, uid_t uid, struc
 	put_note(daemon, client, uid, request, note);
 }
 
+/* A person compared a text with a standard; what the daemon judges by must be that very text. */
+static void confirm_method(
+	struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	const struct method *method = method_find(request->method);
+	struct message why;
+
+	if (!method || strcmp(method->text, request->method_text) != 0) {
+		message_set(&why,
+			method ? "the daemon judges by another text of the method %s than the one "
+				 "that was compared: let both read the same folder, and start the "
+				 "daemon again"
+			       : "the daemon knows no method %s: let it read the same folder, and "
+				 "start it again",
+			request->method);
+		refuse(daemon, client, request, why.text);
+		return;
+	}
+	struct writer_note *note = writer_note_create(WRITER_CONFIRM_METHOD);
+	assert(note);
+	note->confirm.method = method;
+	snprintf(note->confirm.edition, sizeof note->confirm.edition, "%s", request->edition);
+	snprintf(note->text, sizeof note->text, "%s", request->note);
+	put_note(daemon, client, uid, request, note);
+}
+
 /* A specimen that waits in a press waits with its data as corrected. */
 static void seat_again(struct daemon *daemon, const struct specimen *specimen)
 {
@@ -267,6 +293,9 @@ void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request
 		return;
 	case REQUEST_CORRECT_RUN:
 		correct_run(daemon, client, uid, request);
+		return;
+	case REQUEST_CONFIRM_METHOD:
+		confirm_method(daemon, client, uid, request);
 		return;
 	}
 }

@@ -39,6 +39,7 @@ enum writer_kind {
 	WRITER_ZERO,
 	WRITER_CORRECT_SPECIMEN,
 	WRITER_CORRECT_RUN,
+	WRITER_CONFIRM_METHOD,
 };
 
 /* One thing to be written that is no reading, and what became of it. Heap memory: made by the
@@ -60,7 +61,7 @@ struct writer_note {
 	char press_name[STORE_NAME_SIZE]; /* in: all requests but fracture; out: fracture */
 	struct specimen specimen;         /* in: register, and the id for seat; out: seat */
 	int fracture;
-	char text[STORE_NOTE_SIZE]; /* the note of a fracture, an upkeep, a zero */
+	char text[STORE_NOTE_SIZE]; /* the note of a fracture, an upkeep, a zero, a confirmation */
 	struct standing standing;   /* out: verification, upkeep */
 	struct utc_time care;       /* out: verification, upkeep: of ball and socket, the last */
 	enum request_correction correction;
@@ -84,6 +85,10 @@ struct writer_note {
 			size_t count;
 			struct zero_entry entries[SUM_CELLS_MAX];
 		} zero;
+		struct {
+			const struct method *method;
+			char edition[STORE_NAME_SIZE];
+		} confirm;
 	};
 };
 

@@ -1,34 +1,73 @@
 /* SPDX-License-Identifier: MIT
  *
  * `ramplog methods`: which test methods there are, what was understood of their files, every error
- * in them.
+ * in them; and that somebody compared one with the laboratory's own copy of the standard.
  */
 #include "base/decimal.h"
 #include "commands.h"
+#include "options.h"
 #include "store/method_folder.h"
 #include "table.h"
+#include "words.h"
+#include "writing.h"
 
-#include <argp.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+
+enum { KEY_CONFIRM = 256, KEY_EDITION };
 
 struct asked {
-	const char *command;
+	struct writing writing;
 	const char *name;
 	const char *check;
+	const char *confirm;
 };
 
 static const struct argp_option options[] = {
-	{"check", 'c', "FILE", 0, "read this file, tell its errors, show it", 0},
+	{"check", 'c', "FILE", 0, "read this file, tell its errors, show it", 2},
+	{"confirm", KEY_CONFIRM, "METHOD", 0,
+		"you compared this method, value by value, with the laboratory's own copy of the "
+		"standard, and they agree",
+		3},
+	{"edition", KEY_EDITION, "EDITION", 0, "of that copy, as it is printed on it", 3},
+	{"note", 'n', "TEXT", 0, "what else should be known: which pages, which copy", 3},
 	{0},
 };
+
+static void check_words(struct argp_state *state, const struct asked *asked)
+{
+	const struct request *request = &asked->writing.request;
+	if (asked->confirm && (asked->name || asked->check))
+		argp_error(state, "--confirm names its method itself, and stands alone");
+	if (asked->confirm && !request->edition[0])
+		argp_error(state, "which --edition of the standard was it compared with?");
+	if (!asked->confirm && (request->edition[0] || request->note[0]))
+		argp_error(state, "--edition and --note belong to --confirm METHOD");
+}
 
 static error_t parse(int key, char *typed, struct argp_state *state)
 {
 	struct asked *asked = state->input;
+	struct request *request = &asked->writing.request;
 	switch (key) {
+	case ARGP_KEY_INIT:
+		state->child_inputs[0] = &asked->writing;
+		return 0;
 	case 'c':
 		asked->check = typed;
+		return 0;
+	case KEY_CONFIRM:
+		asked->confirm = typed;
+		return 0;
+	case KEY_EDITION:
+		options_name(state, "an edition", typed, request->edition, sizeof request->edition);
+		return 0;
+	case 'n':
+		options_name(state, "a note", typed, request->note, sizeof request->note);
+		return 0;
+	case ARGP_KEY_END:
+		check_words(state, asked);
 		return 0;
 	case ARGP_KEY_ARG:
 		if (asked->name)
@@ -161,27 +200,62 @@ static void put_method(const struct method *method, const char *source)
 	put_rest(method);
 }
 
-static bool list(void)
+/* "" where no database says it. */
+static void confirmed_text(
+	struct store *store, const struct method *method, char *text, size_t size)
+{
+	struct method_confirmation confirmation;
+	text[0] = '\0';
+	if (!store)
+		return;
+	enum store_status status = store_method_confirmed(store, method, &confirmation);
+	if (status == STORE_OK)
+		snprintf(text, size, "%s", confirmation.edition);
+	else if (status == STORE_NONE)
+		snprintf(text, size, "no");
+}
+
+static bool list(struct store *store)
 {
 	struct table table;
 	bool good = true;
-	table_init(&table, "lllrl");
-	const char *const heads[] = {"method", "standard", "edition", "not sure", "from"};
+	table_init(&table, "lllrll");
+	const char *const heads[] = {
+		"method", "standard", "edition", "not sure", "confirmed", "from"};
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
 		good = table_add(&table, heads[i]) && good;
 	for (size_t i = 0; i < methods_count(); i++) {
 		const struct method *method = methods_at(i);
 		const char *source = methods_source(method);
-		char unsure[24];
+		char unsure[24], confirmed[STORE_NAME_SIZE];
 		snprintf(unsure, sizeof unsure, "%zu", method->unsure_count);
+		confirmed_text(store, method, confirmed, sizeof confirmed);
 		good = table_add(&table, method->name) && table_add(&table, method->standard) &&
 		       table_add(&table, method->edition[0] ? method->edition : "-") &&
 		       table_add(&table, unsure) &&
+		       table_add(&table, confirmed[0] ? confirmed : "?") &&
 		       table_add(&table, source[0] ? source : "built in") && good;
 	}
 	table_print(&table, stdout);
 	table_finish(&table);
 	return good;
+}
+
+static void put_confirmation(struct store *store, const struct method *method)
+{
+	struct method_confirmation confirmation;
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	enum store_status status =
+		store ? store_method_confirmed(store, method, &confirmation) : STORE_NOT_FOUND;
+	if (status == STORE_NONE)
+		puts("confirmed   not by the laboratory: compare it with your own copy of the "
+		     "standard, then\n"
+		     "            ramplog methods --confirm METHOD --edition EDITION");
+	if (status != STORE_OK)
+		return;
+	words_time(confirmation.at, at);
+	printf("confirmed   against %s by %s, %s%s%s\n", confirmation.edition, confirmation.by.name,
+		at, confirmation.note[0] ? ": " : "", confirmation.note);
 }
 
 static int check_file(const char *path)
@@ -196,30 +270,67 @@ static int check_file(const char *path)
 	return code;
 }
 
+/* A text with errors is not in force: nobody confirms what lies beside it. */
+static int confirm(struct asked *asked, size_t bad)
+{
+	struct request *request = &asked->writing.request;
+	const struct method *method = method_find(asked->confirm);
+	if (!method || bad > 0) {
+		fprintf(stderr,
+			method ? "%s: the errors above come first\n"
+			       : "%s: there is no method '%s'; `ramplog methods` lists them\n",
+			asked->writing.command, asked->confirm);
+		return EXIT_CANNOT;
+	}
+	memcpy(request->method, method->name, sizeof request->method);
+	memcpy(request->method_text, method->text, sizeof request->method_text);
+	int code = writing_do(&asked->writing);
+	if (code == EXIT_DONE)
+		printf("%s is confirmed against %s\n", method->name, request->edition);
+	return code;
+}
+
+static int show(const struct asked *asked, struct store *store)
+{
+	const struct method *method = asked->name ? method_find(asked->name) : NULL;
+	if (!asked->name && list(store))
+		return EXIT_DONE;
+	if (!asked->name) {
+		fprintf(stderr, "%s: memory is short\n", asked->writing.command);
+		return EXIT_CANNOT;
+	}
+	if (!method) {
+		fprintf(stderr, "%s: there is no method '%s'\n", asked->writing.command,
+			asked->name);
+		return EXIT_NO;
+	}
+	put_method(method, methods_source(method));
+	put_confirmation(store, method);
+	return EXIT_DONE;
+}
+
 int methods_main(int argc, char **argv)
 {
+	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0}, {0}};
 	const struct argp argp = {options, parse, "[METHOD]",
 		"Lists the test methods: those built in, and those of the folder that "
 		"$RAMPLOG_METHODS names (else " METHOD_FOLDER_DEFAULT "), with every error in its "
-		"files; or shows what is understood of one.",
-		NULL, NULL, NULL};
-	struct asked asked = {.command = argv[0]};
+		"files; or shows what is understood of one; or confirms one.",
+		children, NULL, NULL};
+	struct asked asked = {
+		.writing = {.command = argv[0], .request = {.ask = REQUEST_CONFIRM_METHOD}}};
+	struct store *store;
+	struct message why;
 	argp_parse(&argp, argc, argv, 0, NULL, &asked);
 	if (asked.check)
 		return check_file(asked.check);
 	size_t bad = method_folder_load(commands_method_folder(), complain, NULL);
-	if (!asked.name) {
-		if (!list()) {
-			fprintf(stderr, "%s: memory is short\n", asked.command);
-			return EXIT_CANNOT;
-		}
-		return bad ? EXIT_NO : EXIT_DONE;
-	}
-	const struct method *method = method_find(asked.name);
-	if (!method) {
-		fprintf(stderr, "%s: there is no method '%s'\n", asked.command, asked.name);
-		return EXIT_NO;
-	}
-	put_method(method, methods_source(method));
-	return bad ? EXIT_NO : EXIT_DONE;
+	if (asked.confirm)
+		return confirm(&asked, bad);
+	/* Methods are there without a database; then what the laboratory confirmed is not known. */
+	if (store_open(&store, asked.writing.database, STORE_READ, &why) != STORE_OK)
+		store = NULL;
+	int code = show(&asked, store);
+	store_close(store);
+	return code == EXIT_DONE && bad ? EXIT_NO : code;
 }

@@ -195,6 +195,16 @@ static enum store_status derive_run(
 	return status;
 }
 
+static enum store_status find_confirmation(struct store *store, struct report_run *run)
+{
+	const struct method *method = run->record.start.judged_by;
+	if (!method)
+		return STORE_OK;
+	enum store_status status = store_method_confirmed(store, method, &run->confirmation);
+	run->confirmed = status == STORE_OK;
+	return status == STORE_NONE ? STORE_OK : status;
+}
+
 static int load_run(
 	struct report *report, struct store *store, struct report_run *run, int64_t number)
 {
@@ -202,6 +212,8 @@ static int load_run(
 	if (code != EXIT_DONE)
 		return code;
 	enum store_status status = derive_run(report, store, run, number);
+	if (status == STORE_OK)
+		status = find_confirmation(store, run);
 	if (status != STORE_OK)
 		return stored_failed(report->command, store, status);
 	const struct run_start *start = &run->record.start;

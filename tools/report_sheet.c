@@ -133,15 +133,37 @@ static void put_if(struct sheet *sheet, const char *name, const char *value)
 		sheet_field(sheet, name, "%s", value);
 }
 
+/* The text by which each of the runs was judged. */
+static bool is_confirmed(const struct report_content *content)
+{
+	bool confirmed = true;
+	for (size_t i = 0; i < content->count; i++)
+		confirmed = confirmed && content->runs[i].confirmed;
+	return confirmed;
+}
+
+static void put_method(struct sheet *sheet, const struct report_content *content)
+{
+	const struct method *method = method_of(content);
+	const struct method_confirmation *confirmation = &content->runs[0].confirmation;
+	const char *name = method ? method->standard : content->runs[0].record.start.method;
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	if (!is_confirmed(content)) {
+		sheet_field(sheet, "method", "%s, not confirmed by the laboratory", name);
+		return;
+	}
+	words_minute(confirmation->at, at);
+	sheet_field(sheet, "method", "%s, confirmed against edition %s by %s, %.10s", name,
+		confirmation->edition, confirmation->by.name, at);
+}
+
 static void put_identification(struct sheet *sheet, const struct report_content *content)
 {
 	const struct report_words *words = content->words;
-	const struct method *method = method_of(content);
 	put_if(sheet, "laboratory", words->laboratory);
 	put_if(sheet, "customer", words->customer);
 	sheet_field(sheet, "subject", "%s", content->subject);
-	sheet_field(sheet, "method", "%s, not confirmed by the laboratory",
-		method ? method->standard : content->runs[0].record.start.method);
+	put_method(sheet, content);
 	put_times(sheet, content);
 	put_verifications(sheet, content);
 	put_technicians(sheet, content);
@@ -410,8 +432,10 @@ static void put_events(struct sheet *sheet, const struct report_run *run)
 static void put_findings(struct sheet *sheet, const struct report_content *content)
 {
 	sheet_heading(sheet, "Verdict, and what was not met");
-	sheet_alert(sheet, "The method's data are not confirmed by the laboratory against its own "
-			   "copy of the standard.");
+	if (!is_confirmed(content))
+		sheet_alert(sheet,
+			"The method's data are not confirmed by the laboratory against its own "
+			"copy of the standard.");
 	put_press_findings(sheet, content);
 	for (size_t i = 0; i < content->count; i++)
 		put_run_findings(sheet, &content->runs[i]);

@@ -17,7 +17,9 @@ struct report_run {
 	struct run_seal seal;         /* of a closed run */
 	struct correction correction; /* the last one of the specimen; number 0: none */
 	struct correction voided;     /* number 0: the run counts */
-	bool elsewhere;               /* corrected: its specimen is of another set than asked for */
+	bool confirmed;               /* the method, by the laboratory: */
+	struct method_confirmation confirmation;
+	bool elsewhere; /* corrected: its specimen is of another set than asked for */
 	struct replay replay;
 	struct run_curve curve;
 	struct run_picture picture;

@@ -413,6 +413,23 @@ static void put_plots(const struct run_record *record, const struct replay *repl
 	}
 }
 
+static enum store_status put_confirmation(const struct run_record *record, struct store *store)
+{
+	const struct method *method = record->start.judged_by;
+	struct method_confirmation confirmation;
+	char at[CLOCKS_UTC_TEXT_SIZE];
+	enum store_status status =
+		method ? store_method_confirmed(store, method, &confirmation) : STORE_NONE;
+	if (status == STORE_NONE)
+		put_field("method is", "not confirmed by the laboratory");
+	if (status != STORE_OK)
+		return status == STORE_NONE ? STORE_OK : status;
+	words_time(confirmation.at, at);
+	put_field("method is", "confirmed against %s by %s, %s", confirmation.edition,
+		confirmation.by.name, at);
+	return STORE_OK;
+}
+
 static enum store_status put_run(const struct run_record *record, struct store *store,
 	const struct replay *replay, bool ascii)
 {
@@ -422,12 +439,14 @@ static enum store_status put_run(const struct run_record *record, struct store *
 	put_cells(record);
 	put_press(record, inch_pound);
 	put_plan(record, inch_pound);
+	enum store_status status = put_confirmation(record, store);
 	if (record->row.closed)
 		put_outcome(record, inch_pound);
 	else
 		puts("outcome\n  the run was not closed: it goes on, or the daemon was stopped in "
 		     "it");
-	enum store_status status = put_fractures(record, store);
+	if (status == STORE_OK)
+		status = put_fractures(record, store);
 	if (status == STORE_OK)
 		status = put_corrections(record, store, inch_pound);
 	put_kept(record, replay->sample_count);

@@ -78,6 +78,9 @@ static enum store_status apply(struct store *store, const struct request *reques
 				request->note, &actor, now());
 		return store_run_void(store, request->run, request->correction == REQUEST_VOID,
 			request->note, &actor, now());
+	case REQUEST_CONFIRM_METHOD:
+		return store_method_confirm(store, method_find(request->method), request->edition,
+			request->note, &actor, now());
 	case REQUEST_STATUS:
 	case REQUEST_WATCH:
 	case REQUEST_VERIFICATION:

@@ -119,6 +119,15 @@ static void read_correct_run(struct fields *fields, struct request *request)
 	read_reason(fields, request);
 }
 
+static void read_confirm_method(struct fields *fields, struct request *request)
+{
+	fields_text(fields, "method", FIELDS_REQUIRED, request->method, sizeof request->method);
+	fields_text(
+		fields, "text", FIELDS_REQUIRED, request->method_text, sizeof request->method_text);
+	fields_text(fields, "edition", FIELDS_REQUIRED, request->edition, sizeof request->edition);
+	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct request *request);
@@ -133,6 +142,7 @@ static const struct {
 	[REQUEST_ZERO] = {"zero", read_zero},
 	[REQUEST_CORRECT_SPECIMEN] = {"correct_specimen", read_correct_specimen},
 	[REQUEST_CORRECT_RUN] = {"correct_run", read_correct_run},
+	[REQUEST_CONFIRM_METHOD] = {"confirm_method", read_confirm_method},
 };
 
 enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
@@ -155,7 +165,7 @@ static bool read_object(const json_t *object, struct request *request, struct me
 	if (i == ASK_COUNT)
 		return message_set(why,
 			"\"ask\" is \"%s\": status, watch, register, seat, fracture, verification, "
-			"upkeep, zero, correct_specimen or correct_run is meant",
+			"upkeep, zero, correct_specimen, correct_run or confirm_method is meant",
 			ask);
 	request->ask = (enum request_ask)i;
 	if (ASKS[i].read)
@@ -245,6 +255,12 @@ static void put_arguments(json_t *object, const struct request *request)
 		put_text(object, "kind", CORRECTIONS[request->correction]);
 		put_text(object, "specimen", request->specimen_id);
 		put_text(object, "reason", request->note);
+		break;
+	case REQUEST_CONFIRM_METHOD:
+		put_text(object, "method", request->method);
+		put_text(object, "text", request->method_text);
+		put_text(object, "edition", request->edition);
+		put_text(object, "note", request->note);
 		break;
 	}
 }

@@ -7,7 +7,7 @@
 #define WIRE_REQUEST_H
 
 #include "base/message.h"
-#include "result/specimen.h"
+#include "result/method.h"
 #include "result/verification.h"
 
 #include <jansson.h>
@@ -35,6 +35,7 @@ enum request_ask {
 	REQUEST_ZERO,
 	REQUEST_CORRECT_SPECIMEN,
 	REQUEST_CORRECT_RUN,
+	REQUEST_CONFIRM_METHOD,
 };
 
 /* What of a run is put right. */
@@ -54,11 +55,17 @@ struct request {
 	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat, correct_run */
 	int64_t run;                          /* fracture, correct_run */
 	int type;                             /* fracture */
-	char note[REQUEST_NOTE_SIZE];       /* fracture, upkeep, zero; "" none. Corrections: why */
-	struct verification verification;   /* verification */
-	enum upkeep upkeep;                 /* upkeep */
-	struct utc_time happened;           /* upkeep; ns 0: now */
-	enum request_correction correction; /* correct_run */
+	char note[REQUEST_NOTE_SIZE];         /* fracture, upkeep, zero, confirm_method; "" none.
+						 Corrections: why */
+	struct verification verification;     /* verification */
+	enum upkeep upkeep;                   /* upkeep */
+	struct utc_time happened;             /* upkeep; ns 0: now */
+	enum request_correction correction;   /* correct_run */
+	/* confirm_method: its name, its whole text as the person compared it, the standard's
+	 * edition */
+	char method[SPECIMEN_METHOD_SIZE];
+	char method_text[METHOD_TEXT_SIZE];
+	char edition[SPECIMEN_NAME_SIZE];
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the

@@ -684,6 +684,9 @@ static void test_refused_requests(void **state)
 		{"{\"ask\":\"seat\",\"press\":\"north\",\"specimen\":\"S-9\"}\n", "S-9"},
 		{"{\"ask\":\"watch\",\"press\":\"south\"}\n", "no press south"},
 		{"{\"ask\":\"fracture\",\"run\":3,\"type\":1}\n", "no run 3"},
+		{"{\"ask\":\"confirm_method\",\"method\":\"astm-c39\",\"text\":\"x\","
+		 "\"edition\":\"1\"}\n",
+			"another text"},
 		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"S\",\"shape\":\"cylinder\","
 		 "\"width_mm\":[0,0]}}\n",
 			"\"error\""},

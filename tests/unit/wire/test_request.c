@@ -84,6 +84,23 @@ static void test_other_round_trips(void **state)
 	request_finish(&read);
 }
 
+static void test_confirmation_round_trip(void **state)
+{
+	struct request request = {.ask = REQUEST_CONFIRM_METHOD,
+		.method = "astm-c39",
+		.edition = "C39M-21",
+		.note = "pages 1 to 9",
+		.method_text = "; a \"text\"\n[method]\nname = astm-c39\n"};
+
+	(void)state;
+	struct request read = round_trip(&request);
+	assert_string_equal(read.method, request.method);
+	assert_string_equal(read.method_text, request.method_text);
+	assert_string_equal(read.edition, request.edition);
+	assert_string_equal(read.note, request.note);
+	request_finish(&read);
+}
+
 static void test_defaults(void **state)
 {
 	static const char LINE[] = "{\"ask\":\"watch\",\"a later version's\":[1]}";
@@ -122,6 +139,8 @@ static void test_refusals(void **state)
 		{"{\"ask\":\"fracture\",\"run\":0,\"type\":1}", "\"run\" is out of range"},
 		{"{\"ask\":\"fracture\",\"run\":1,\"type\":7}", "\"type\" is out of range"},
 		{"{\"ask\":\"fracture\",\"run\":null,\"type\":7}", "\"run\" is missing"},
+		{"{\"ask\":\"confirm_method\",\"method\":\"a\",\"text\":\"b\"}",
+			"\"edition\" is missing"},
 		{"{\"ask\":\"register\"}", "\"specimen\" is missing"},
 		{"{\"ask\":\"register\",\"specimen\":[]}", "the specimen is not"},
 		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\"}}",
@@ -181,6 +200,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_register_round_trip),
 		cmocka_unit_test(test_other_round_trips),
+		cmocka_unit_test(test_confirmation_round_trip),
 		cmocka_unit_test(test_defaults),
 		cmocka_unit_test(test_refusals),
 		cmocka_unit_test(test_id_survives_refusal),

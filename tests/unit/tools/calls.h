@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Calls sub-commands as a person does, each in a process of its own, since argp ends the process on
+ * a mistake. No daemon listens.
+ */
+#ifndef TESTS_UNIT_TOOLS_CALLS_H
+#define TESTS_UNIT_TOOLS_CALLS_H
+
+enum { CALLS_OUTPUT_SIZE = 1 << 20, CALLS_ERRORS_SIZE = 4096 };
+
+/* What the last call printed. */
+extern char calls_out[CALLS_OUTPUT_SIZE], calls_err[CALLS_ERRORS_SIZE];
+
+/* Runs the command line, words between single spaces; gives the exit code. */
+int calls_run(const char *database, const char *line);
+/* Fails where the text does not contain what is expected. */
+void calls_say(const char *text, const char *expected);
+
+#endif
