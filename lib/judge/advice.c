@@ -10,33 +10,51 @@
 
 #include <stdio.h>
 
+static const double pi = 3.14159265358979323846, root_two = 1.4142135623730951;
+
+double advice_unit(const struct plan *plan, double rate_n_s)
+{
+	return plan->area_m2 > 0 ? rate_n_s / plan->area_m2 / plan->rate_unit_pa : 0;
+}
+
 void advice_init(struct adviser *adviser, const struct plan *plan)
 {
 	*adviser = (struct adviser){.plan = plan};
 }
 
-/* How far a rate must be beyond a limit to be beyond doubt. */
-static double margin(const struct plan *plan, double swing, double error)
+/* Most that a sine of this residual does to the slope of a window: 6 A / (pi f W^2), the slowest
+ * hunting being the worst; in N/s. */
+static double swing_rate(const struct policy *policy, double residual_n, double window_s)
 {
-	return larger(plan->policy.warn_hunting * swing, plan->policy.sigmas * error);
+	return 6 * root_two * residual_n / (pi * policy->slowest_hz * window_s * window_s);
+}
+
+/* Which limit a rate is beyond (+1, -1), and beyond doubt: hunting alone cannot move it so far. */
+static int beyond(
+	const struct plan *plan, double rate, double error_n_s, double residual_n, double window_s)
+{
+	if (rate <= plan->band_high && rate >= plan->band_low)
+		return 0;
+	double swing = advice_unit(plan, swing_rate(&plan->policy, residual_n, window_s));
+	double doubt = larger(plan->policy.warn_hunting * swing,
+		plan->policy.sigmas * advice_unit(plan, error_n_s));
+	if (rate > plan->band_high + doubt)
+		return 1;
+	return rate < plan->band_low - doubt ? -1 : 0;
 }
 
 static int side_of(const struct adviser *adviser, const struct advice_rates *rates)
 {
 	const struct plan *plan = adviser->plan;
-	double doubt = margin(plan, rates->swing, rates->live_error);
-	if (rates->live > plan->band_high + doubt)
-		return 1;
-	if (rates->live < plan->band_low - doubt)
-		return -1;
-	if (!rates->judging_full)
-		return 0;
-	doubt = margin(plan, rates->judging_swing, rates->judging_error);
-	if (rates->judging > plan->band_high + doubt && rates->live > plan->band_high)
-		return 1;
-	if (rates->judging < plan->band_low - doubt && rates->live < plan->band_low)
-		return -1;
-	return 0;
+	double live = advice_unit(plan, rates->live);
+	double short_s = plan->policy.live_s * smaller(1, rates->window_reach);
+	int side = beyond(plan, live, rates->live_error, rates->residual_n, short_s);
+	if (side != 0 || !rates->judging_full)
+		return side;
+	side = beyond(plan, advice_unit(plan, rates->judging), rates->judging_error,
+		rates->residual_n, (double)plan->window_ns * 1e-9);
+	bool too = side > 0 ? live > plan->band_high : live < plan->band_low;
+	return too ? side : 0;
 }
 
 void advice_learn(struct adviser *adviser, const struct advice_rates *rates, int64_t now_ns,
@@ -119,7 +137,7 @@ void advice_say(const struct adviser *adviser, const struct advice_rates *rates,
 			live->advice = ADVICE_BAND_AHEAD;
 			say_ahead(plan, live);
 		} else if (rate && live->phase == PHASE_FIRST_HALF) {
-			say_blind(plan, rates->live, live);
+			say_blind(plan, advice_unit(plan, rates->live), live);
 		}
 		break;
 	case PHASE_LATTER_HALF:
@@ -133,7 +151,7 @@ void advice_say(const struct adviser *adviser, const struct advice_rates *rates,
 			       : adviser->side < 0 ? ADVICE_TOO_SLOW
 						   : ADVICE_IN_BAND;
 		live->warning = adviser->side != 0;
-		say_rate(plan, rates->live, adviser->side, live);
+		say_rate(plan, advice_unit(plan, rates->live), adviser->side, live);
 		break;
 	}
 }

@@ -17,15 +17,20 @@ struct adviser {
 	int pending;       /* the same, before it has lasted */
 };
 
-/* Rates in the band's unit per second, at one moment. */
+/* Rates at one moment, in N/s as they were fitted: in the band's unit somebody seldom wants them.
+ */
 struct advice_rates {
 	bool known;
 	double live, live_error; /* of the short window */
 	bool within;             /* the short window lies within the band's part of the run */
 	double judging, judging_error;
-	bool judging_full;           /* the judging window is full */
-	double swing, judging_swing; /* how far hunting alone can move the two rates */
+	bool judging_full;   /* the judging window is full */
+	double residual_n;   /* of the load about its ramp: the press's swing */
+	double window_reach; /* share of the short window that there is */
 };
+
+/* From N/s to the band's unit per second; 0 while the area is not known. */
+double advice_unit(const struct plan *plan, double rate_n_s);
 
 void advice_init(struct adviser *adviser, const struct plan *plan);
 /* Once per tick while the load rises. */

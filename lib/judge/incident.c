@@ -143,8 +143,10 @@ static void report_fall(struct incident *incident, int64_t now_ns)
 static void watch_fall(struct incident *incident, struct slope_point now, double swing_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	if (now.load_un >= incident->top_un)
+	if (now.load_un >= incident->top_un) {
 		begin_rise(incident, now);
+		return;
+	}
 	if (incident->top_un <= 0)
 		return;
 	double least = larger(policy->drop_fraction * (double)incident->top_un,
@@ -183,10 +185,11 @@ static void watch_stand(
 	struct incident *incident, struct slope_point now, const struct incident_rates *rates)
 {
 	const struct policy *policy = &incident->plan->policy;
-	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
 	double most = rates->live + policy->sigmas * rates->live_error;
 	bool still = most < policy->stall_fraction * rates->own &&
 		     (double)(now.time_ns - incident->fresh_ns) > policy->live_s * 1e9;
+	if (!incident->standing && !still)
+		return;
 	bool at_top = (double)(incident->top_un - now.load_un) <
 		      policy->drop_fraction * (double)incident->top_un;
 	if (!incident->standing && still && at_top) {
@@ -200,6 +203,7 @@ static void watch_stand(
 		incident->standing = false;
 		return;
 	}
+	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
 	if ((double)(now.load_un - incident->stand_un) <= slack_un)
 		incident->stand_last_ns = now.time_ns;
 	if (rates->live < policy->stall_over * rates->own)

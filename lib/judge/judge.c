@@ -53,13 +53,14 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	running_init(&judge->running, &judge->plan);
 }
 
-/* Puts the next point on the track and into the windows. */
 static void put(struct judge *judge, struct slope_point point)
 {
-	if (!track_add(&judge->track, point)) {
-		running_advance(&judge->running, &judge->track);
+	if (judge->track.count < judge->track.capacity) {
+		track_add(&judge->track, point);
 		return;
 	}
+	running_advance(&judge->running, &judge->track);
+	track_add(&judge->track, point);
 	running_rebuild(&judge->running, &judge->track);
 	incident_thinned(&judge->incident);
 	stuck_thinned(&judge->stuck);
@@ -68,6 +69,8 @@ static void put(struct judge *judge, struct slope_point point)
 /* Takes stuck readings off the track again. */
 static void unstick(struct judge *judge, struct slope_point now)
 {
+	if (stuck_pass(&judge->stuck, now))
+		return;
 	const struct policy *policy = &judge->plan.policy;
 	const struct incident_rates *rates = &judge->running.rates;
 	int64_t since_ns = judge->stuck.since_ns, load_un = judge->stuck.load_un;
@@ -81,6 +84,7 @@ static void unstick(struct judge *judge, struct slope_point now)
 	findings_add(&judge->findings, EVENT_STUCK, since_ns, now.time_ns, load_un,
 		"the same reading for %.2f s while the load went on",
 		(double)(now.time_ns - since_ns) * 1e-9);
+	running_advance(&judge->running, &judge->track);
 	judge->track.count -= count;
 	running_rebuild(&judge->running, &judge->track);
 	incident_unstick(&judge->incident, &judge->track, now.time_ns);
@@ -89,11 +93,12 @@ static void unstick(struct judge *judge, struct slope_point now)
 /* Looks at the running rate, if it is time to, and learns from it what to advise. */
 static void look(struct judge *judge, int64_t now_ns)
 {
+	if (!running_due(&judge->running, now_ns))
+		return;
 	enum phase phase = judge->machine.phase;
-	if (running_look(&judge->running, &judge->track, now_ns, judge->spike.step_un,
-		    phase == PHASE_SEATING))
-		advice_learn(
-			&judge->adviser, &judge->running.shown, now_ns, phase == PHASE_LATTER_HALF);
+	running_look(&judge->running, &judge->track, now_ns, judge->spike.step_un,
+		phase == PHASE_SEATING);
+	advice_learn(&judge->adviser, &judge->running.shown, now_ns, phase == PHASE_LATTER_HALF);
 }
 
 /* What the passage from one phase to the next begins or ends. */
@@ -147,6 +152,10 @@ bool judge_feed(struct judge *judge, const struct sample *sample)
 	judge->sample_count++;
 	judge->last_ns = sample->time.ns;
 	incident_reading(&judge->incident, sample, phase_loaded(judge->machine.phase));
+	if (spike_pass(&judge->spike, sample)) {
+		take(judge, sample);
+		return judge->machine.over;
+	}
 	struct spike_out out;
 	spike_feed(&judge->spike, sample, &out);
 	for (size_t i = 0; i < out.denied_count; i++)
@@ -173,8 +182,9 @@ void judge_live(const struct judge *judge, struct live *live)
 		.stress_pa = plan->area_m2 > 0 ? (double)load_un * 1e-6 / plan->area_m2 : 0,
 		.has_rate = judge->running.shown.known && plan->area_m2 > 0 &&
 			    phase_loaded(judge->machine.phase),
-		.rate_pa_s = judge->running.shown.live * plan->rate_unit_pa,
-		.rate_uncertainty_pa_s = judge->running.shown.live_error * plan->rate_unit_pa,
+		.rate_pa_s = advice_unit(plan, judge->running.shown.live) * plan->rate_unit_pa,
+		.rate_uncertainty_pa_s =
+			advice_unit(plan, judge->running.shown.live_error) * plan->rate_unit_pa,
 		.band_begins_un = judge->machine.half_un,
 	};
 	advice_say(&judge->adviser, &judge->running.shown, judge->incident.standing, live);

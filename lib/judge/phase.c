@@ -24,11 +24,6 @@ const char *phase_text(enum phase phase)
 	return names[phase];
 }
 
-bool phase_loaded(enum phase phase)
-{
-	return phase != PHASE_IDLE && phase != PHASE_RELEASED;
-}
-
 static int64_t alignment_load(const struct plan *plan)
 {
 	const struct policy *policy = &plan->policy;

@@ -71,6 +71,9 @@ void phase_late(struct machine *machine, struct slope_point now);
 void phase_feed(
 	struct machine *machine, struct slope_point now, const struct incident_rates *rates);
 /* The press bears on the specimen: seating to declining. */
-bool phase_loaded(enum phase phase);
+static inline bool phase_loaded(enum phase phase)
+{
+	return phase != PHASE_IDLE && phase != PHASE_RELEASED;
+}
 
 #endif

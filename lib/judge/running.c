@@ -6,8 +6,6 @@
 
 #include "base/larger.h"
 
-static const double pi = 3.14159265358979323846, root_two = 1.4142135623730951;
-
 void running_init(struct running *running, const struct plan *plan)
 {
 	*running = (struct running){.plan = plan, .looked_ns = INT64_MIN / 2};
@@ -38,13 +36,19 @@ void running_touch(struct running *running, size_t first)
 	running_break(running, first);
 }
 
+static void advance(struct window *window, const struct track *track)
+{
+	if (window->next < track->count)
+		window_advance(window, track, track->count);
+}
+
 void running_advance(struct running *running, const struct track *track)
 {
-	window_advance(&running->live, track);
-	window_advance(&running->judging, track);
+	advance(&running->live, track);
+	advance(&running->judging, track);
 	if (running->one)
 		return;
-	window_advance(&running->band, track);
+	advance(&running->band, track);
 	running->one = running->band.first == running->live.first;
 }
 
@@ -56,21 +60,9 @@ void running_rebuild(struct running *running, const struct track *track)
 		window_rebuild(&running->band, track);
 }
 
-static double band_unit(const struct plan *plan, double rate_n_s)
-{
-	return plan->area_m2 > 0 ? rate_n_s / plan->area_m2 / plan->rate_unit_pa : 0;
-}
-
 static double follow(double value, double target, double time_s, double constant_s)
 {
 	return value + (target - value) * time_s / (constant_s + time_s);
-}
-
-/* Most that a sine of this residual does to the slope of a window: 6 A / (pi f W^2), the slowest
- * hunting being the worst; in N/s. */
-static double swing_rate(const struct policy *policy, double residual_n, double window_s)
-{
-	return 6 * root_two * residual_n / (pi * policy->slowest_hz * window_s * window_s);
 }
 
 struct fits {
@@ -99,17 +91,13 @@ static void learn(struct running *running, const struct fits *fits, double look_
 /* What the adviser gets once the band's own windows say something. */
 static void show_band(struct running *running, const struct fits *fits, double reach)
 {
-	const struct plan *plan = running->plan;
 	struct advice_rates *shown = &running->shown;
-	double residual = larger(fits->band.residual_n, running->rates.swing);
-	double short_s = plan->policy.live_s * smaller(1, reach);
-	double long_s = (double)plan->window_ns * 1e-9;
-	shown->live = band_unit(plan, fits->band.rate_n_s);
-	shown->live_error = band_unit(plan, fits->band.error_n_s);
-	shown->judging = band_unit(plan, fits->judging.rate_n_s);
-	shown->judging_error = band_unit(plan, fits->judging.error_n_s);
-	shown->swing = band_unit(plan, swing_rate(&plan->policy, residual, short_s));
-	shown->judging_swing = band_unit(plan, swing_rate(&plan->policy, residual, long_s));
+	shown->live = fits->band.rate_n_s;
+	shown->live_error = fits->band.error_n_s;
+	shown->judging = fits->judging.rate_n_s;
+	shown->judging_error = fits->judging.error_n_s;
+	shown->residual_n = larger(fits->band.residual_n, running->rates.swing);
+	shown->window_reach = reach;
 }
 
 static bool fit_band(const struct running *running, bool live_known, struct fits *fits)
@@ -122,14 +110,13 @@ static bool fit_band(const struct running *running, bool live_known, struct fits
 	return true;
 }
 
-bool running_look(struct running *running, const struct track *track, int64_t now_ns,
+void running_look(struct running *running, const struct track *track, int64_t now_ns,
 	int64_t step_un, bool seating)
 {
 	const struct policy *policy = &running->plan->policy;
-	if ((double)(now_ns - running->looked_ns) < policy->look_s * 1e9)
-		return false;
 	double look_s = smaller((double)(now_ns - running->looked_ns) * 1e-9, policy->own_rate_s);
 	running->looked_ns = now_ns;
+	running_advance(running, track);
 	struct advice_rates *shown = &running->shown;
 	struct fits fits;
 	const struct window *band = running->one ? &running->live : &running->band;
@@ -141,14 +128,13 @@ bool running_look(struct running *running, const struct track *track, int64_t no
 	running->rates.known = shown->known && shown->within;
 	running->rates.step = (double)step_un * 1e-6;
 	if (!shown->known)
-		return true;
-	shown->live = band_unit(running->plan, fits.live.rate_n_s);
-	shown->live_error = band_unit(running->plan, fits.live.error_n_s);
+		return;
+	shown->live = fits.live.rate_n_s;
+	shown->live_error = fits.live.error_n_s;
 	shown->judging_full =
 		shown->within && window_reach(&running->judging, track) >= policy->window_full;
 	if (!shown->within)
-		return true;
+		return;
 	learn(running, &fits, look_s, seating);
 	show_band(running, &fits, reach);
-	return true;
 }

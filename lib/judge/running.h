@@ -30,13 +30,18 @@ void running_break(struct running *running, size_t first);
 /* The band begins: what was done before must not leak into rates that are warned of. */
 void running_band(struct running *running, size_t first);
 
-/* The track has one point more. */
+/* Takes the track's newest points into the windows: before anything is taken off the track. While
+ * it only grows, the next look does it, for all points since the last one together. */
 void running_advance(struct running *running, const struct track *track);
 /* Samples were taken off the track. */
 void running_rebuild(struct running *running, const struct track *track);
-/* Looks at the windows, if it is time to: true if it did. step_un: finest change seen; seating: a
- * bend in the ramp is no swing there. */
-bool running_look(struct running *running, const struct track *track, int64_t now_ns,
+/* It is time to look at the windows. */
+static inline bool running_due(const struct running *running, int64_t now_ns)
+{
+	return (double)(now_ns - running->looked_ns) >= running->plan->policy.look_s * 1e9;
+}
+/* Looks at them. step_un: finest change seen; seating: a bend in the ramp is no swing there. */
+void running_look(struct running *running, const struct track *track, int64_t now_ns,
 	int64_t step_un, bool seating);
 
 #endif

@@ -54,7 +54,5 @@ bool slope_fit(const struct slope *slope, struct slope_fit *fit)
 	fit->residual_n = sqrt(variance) * 1e-6;
 	fit->time_spread_s = sqrt(tt / count) * 1e-9;
 	fit->error_n_s = fit->residual_n / fit->time_spread_s;
-	fit->middle_load_n = (double)slope->y / count * 1e-6;
-	fit->middle_ns = slope->origin_ns + slope->t / n;
 	return true;
 }

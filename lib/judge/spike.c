@@ -12,7 +12,7 @@
 
 void spike_init(struct spike *spike, const struct policy *policy)
 {
-	*spike = (struct spike){.policy = policy};
+	*spike = (struct spike){.policy = policy, .seen_max = 1 / policy->spike_share};
 }
 
 static double doubt_from(const struct spike *spike)
@@ -28,23 +28,32 @@ static int64_t change_from_last(const struct spike *spike, const struct sample *
 	return sample->load_un - spike->last.load_un;
 }
 
-static void pass(struct spike *spike, const struct sample *sample, struct spike_out *out)
+/* A jump must not teach the filter to expect jumps: beyond the limit nothing is learnt. */
+static void learn_change(struct spike *spike, double change, double limit)
 {
-	double change = fabs((double)change_from_last(spike, sample));
-	if (spike->started) {
-		/* a jump must not teach the filter to expect jumps */
-		double learnt = spike->seen < spike->policy->spike_warm_up
-					? change
-					: smaller(change, doubt_from(spike));
-		if (spike->seen < 1 / spike->policy->spike_share)
-			spike->seen++;
-		double share = larger(spike->policy->spike_share, 1.0 / spike->seen);
-		spike->usual_un += (learnt - spike->usual_un) * share;
+	double learnt =
+		spike->seen < spike->policy->spike_warm_up ? change : smaller(change, limit);
+	if (spike->seen < spike->seen_max) {
+		spike->seen++;
+		spike->share = larger(spike->policy->spike_share, 1.0 / spike->seen);
 	}
+	spike->usual_un += (learnt - spike->usual_un) * spike->share;
+}
+
+static void keep(struct spike *spike, const struct sample *sample)
+{
 	spike->last = *sample;
 	spike->started = true;
 	if (sample->load_un > spike->maximum_un)
 		spike->maximum_un = sample->load_un;
+}
+
+static void pass(struct spike *spike, const struct sample *sample, struct spike_out *out)
+{
+	double change = fabs((double)change_from_last(spike, sample));
+	if (spike->started)
+		learn_change(spike, change, doubt_from(spike));
+	keep(spike, sample);
 	assert(out->count < SPIKE_HELD_MAX);
 	out->passed[out->count++] = *sample;
 }
@@ -97,6 +106,20 @@ static void weigh_held(struct spike *spike, const struct sample *sample, struct 
 	for (size_t i = 0; i < spike->held_count; i++)
 		pass(spike, &spike->held[i], out);
 	spike->held_count = 0;
+}
+
+bool spike_pass(struct spike *spike, const struct sample *sample)
+{
+	if (!spike->started || spike->held_count > 0 || spike->trusted > 0)
+		return false;
+	int64_t change = change_from_last(spike, sample);
+	learn_step(spike, change);
+	double size = fabs((double)change), limit = doubt_from(spike);
+	if (size > limit && spike->seen >= spike->policy->spike_warm_up)
+		return false;
+	learn_change(spike, size, limit);
+	keep(spike, sample);
+	return true;
 }
 
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)

@@ -26,7 +26,9 @@ struct spike {
 	const struct policy *policy;
 	struct sample last; /* newest sample passed on */
 	bool started;
-	unsigned seen;      /* changes learnt from, up to 1 / policy.spike_share */
+	unsigned seen; /* changes learnt from, up to seen_max = 1 / policy.spike_share */
+	double seen_max;
+	double share;       /* of the next change in the usual one */
 	double usual_un;    /* usual change between samples, exponentially averaged */
 	int64_t step_un;    /* finest change seen; 0: none yet */
 	int64_t maximum_un; /* of the samples passed on */
@@ -47,6 +49,9 @@ struct spike_out {
 };
 
 void spike_init(struct spike *spike, const struct policy *policy);
+/* Passes a sample on that nobody can doubt, and tells so: nearly every one. False: it is for
+ * spike_feed to say. */
+bool spike_pass(struct spike *spike, const struct sample *sample);
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out);
 /* The samples still held, as if none came after them: falls are passed, jumps up are denied. */
 void spike_flush(struct spike *spike, struct spike_out *out);

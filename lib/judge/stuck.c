@@ -17,6 +17,8 @@ void stuck_thinned(struct stuck *stuck)
 size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
 	double own_n_s, double least_n)
 {
+	if (stuck_pass(stuck, now))
+		return 0;
 	if (now.load_un == stuck->load_un) {
 		stuck->count++;
 		stuck->last_ns = now.time_ns;
@@ -25,7 +27,7 @@ size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope
 	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
 	double expected_n = own_n_s * lasted_s;
 	double risen_n = ((double)now.load_un - (double)stuck->load_un) * 1e-6;
-	bool was = stuck->count >= 2 && lasted_s >= policy->stuck_s && expected_n > least_n &&
+	bool was = lasted_s >= policy->stuck_s && expected_n > least_n &&
 		   risen_n >= policy->stuck_risen * expected_n;
 	size_t count = was ? stuck->count : 0;
 	*stuck = (struct stuck){

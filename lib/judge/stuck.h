@@ -18,6 +18,16 @@ struct stuck {
 };
 
 void stuck_init(struct stuck *stuck);
+/* Takes the next load if there is nothing to say: another one, and the last came twice at most.
+ * Nearly every load is such a one, hence inline. */
+static inline bool stuck_pass(struct stuck *stuck, struct slope_point now)
+{
+	if (now.load_un == stuck->load_un || stuck->count >= 2)
+		return false;
+	*stuck = (struct stuck){
+		.load_un = now.load_un, .since_ns = now.time_ns, .last_ns = now.time_ns};
+	return true;
+}
 /* Takes the next load, before it goes on the track. Returns how many samples at the end of the
  * track were stuck (0: none). own: the run's own rate in N/s; least_n: a rise below this is
  * nothing to go by (noise, resolution). */

@@ -65,17 +65,26 @@ void window_init(struct window *window, int64_t length_ns, size_t first)
 	slope_init(&window->slope);
 }
 
-void window_advance(struct window *window, const struct track *track)
+/* The old points go first, so that there are never too many; which ones is for the newest alone to
+ * say. */
+void window_advance(struct window *window, const struct track *track, size_t to)
 {
-	assert(window->next < track->count);
-	if (window->next - window->first == SLOPE_POINTS_MAX)
-		slope_remove(&window->slope, track->points[window->first++]);
-	struct slope_point newest = track->points[window->next++];
-	slope_add(&window->slope, newest);
+	assert(window->next < to && to <= track->count);
+	const struct slope_point *points = track->points;
+	int64_t newest_ns = points[to - 1].time_ns;
+	size_t first = window->first, next = window->next;
 	if (window->since_ns == INT64_MIN)
-		window->since_ns = newest.time_ns;
-	while (newest.time_ns - track->points[window->first].time_ns > window->length_ns)
-		slope_remove(&window->slope, track->points[window->first++]);
+		window->since_ns = points[next].time_ns;
+	if (to - first > SLOPE_POINTS_MAX)
+		first = to - SLOPE_POINTS_MAX;
+	while (newest_ns - points[first].time_ns > window->length_ns)
+		first++;
+	size_t gone = first < next ? first : next;
+	slope_remove_all(&window->slope, points + window->first, gone - window->first);
+	size_t from = first > next ? first : next;
+	slope_add_all(&window->slope, points + from, to - from);
+	window->first = first;
+	window->next = to;
 }
 
 void window_rebuild(struct window *window, const struct track *track)
@@ -89,8 +98,7 @@ void window_rebuild(struct window *window, const struct track *track)
 		first--;
 	window_init(window, length_ns, first);
 	window->since_ns = since_ns;
-	while (window->next < track->count)
-		window_advance(window, track);
+	window_advance(window, track, track->count);
 }
 
 double window_reach(const struct window *window, const struct track *track)

@@ -38,8 +38,9 @@ struct window {
 };
 
 void window_init(struct window *window, int64_t length_ns, size_t first);
-/* Takes in the next point of the track (next < track->count), lets the old ones go. */
-void window_advance(struct window *window, const struct track *track);
+/* Takes in the points of the track up to index `to` (next < to), lets the old ones go. In one step
+ * or in many: the same points are in. */
+void window_advance(struct window *window, const struct track *track, size_t to);
 /* After the track was thinned. */
 void window_rebuild(struct window *window, const struct track *track);
 /* The time that the window's points span, in parts of its length. */

@@ -138,8 +138,8 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 	look->error =
 		to_band_unit(plan, noise_error(input->noise, &fit, start_ns, end_ns, missing));
 	look->excess = fmax(look->rate - plan->band_high, plan->band_low - look->rate);
-	look->middle_ns = fit.middle_ns;
-	look->load_un = (int64_t)(fit.middle_load_n * 1e6);
+	look->middle_ns = slope_middle_ns(&window->slope);
+	look->load_un = (int64_t)(slope_middle_n(&window->slope) * 1e6);
 	return true;
 }
 
@@ -203,7 +203,7 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	int64_t next_ns = start_ns + span->window_ns;
 	*scan = (struct scan){.previous_ns = start_ns, .settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
-		window_advance(&window, track);
+		window_advance(&window, track, window.next + 1);
 		int64_t now_ns = track->points[window.next - 1].time_ns;
 		bool due = now_ns >= next_ns || window.next > span->to;
 		struct look look;

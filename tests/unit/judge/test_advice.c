@@ -17,6 +17,19 @@ struct talk {
 	int64_t time_ns;
 };
 
+/* A rate given in the band's unit, in N/s. */
+static double n_s(const struct talk *talk, double rate)
+{
+	return rate * talk->plan.rate_unit_pa * talk->plan.area_m2;
+}
+
+/* The residual of a swing at the slowest hunting that moves the slope of the 2 s window by so much
+ * at most: A / sqrt(2), where the slope moves by 6 A / (pi f W^2). */
+static double residual_n(const struct talk *talk, double rate)
+{
+	return n_s(talk, rate) * M_PI * 0.5 * 2 * 2 / 6 / sqrt(2);
+}
+
 static void set_up(struct talk *talk)
 {
 	*talk = (struct talk){.plan = {.area_m2 = 0.0177,
@@ -26,12 +39,13 @@ static void set_up(struct talk *talk)
 				      .window_ns = 5 * CLOCKS_NS_PER_S}};
 	policy_defaults(&talk->plan.policy);
 	talk->rates = (struct advice_rates){.known = true,
-		.live = 0.25,
-		.live_error = 0.002,
+		.live = n_s(talk, 0.25),
+		.live_error = n_s(talk, 0.002),
 		.within = true,
-		.judging = 0.25,
-		.judging_error = 0.001,
-		.judging_full = true};
+		.judging = n_s(talk, 0.25),
+		.judging_error = n_s(talk, 0.001),
+		.judging_full = true,
+		.window_reach = 1};
 	advice_init(&talk->adviser, &talk->plan);
 }
 
@@ -50,7 +64,7 @@ static bool go(struct talk *talk, double live, double swing, double seconds)
 	for (int i = 0; i < (int)lround(seconds * 100); i++) {
 		talk->time_ns += 10 * CLOCKS_NS_PER_MS;
 		double t = (double)talk->time_ns * 1e-9;
-		talk->rates.live = live + swing * sin(M_PI * t);
+		talk->rates.live = n_s(talk, live + swing * sin(M_PI * t));
 		advice_learn(&talk->adviser, &talk->rates, talk->time_ns, true);
 		warned |= said(talk, PHASE_LATTER_HALF, false).warning;
 	}
@@ -87,11 +101,10 @@ static void never_on_hunting_alone(void **state)
 	(void)state;
 	struct talk talk;
 	set_up(&talk);
-	talk.rates.swing = 0.1;
-	talk.rates.judging_swing = 0.02;
+	talk.rates.residual_n = residual_n(&talk, 0.1);
 	assert_false(go(&talk, 0.25, 0.1, 60));
 	assert_false(go(&talk, 0.36, 0.05, 10)); /* within policy.warn_hunting of the swing */
-	talk.rates.judging = 0.36;
+	talk.rates.judging = n_s(&talk, 0.36);
 	assert_true(go(&talk, 0.36, 0.05, 3));
 	talk.rates.judging_full = false; /* an unfilled judging window says nothing */
 	assert_false(go(&talk, 0.25, 0.1, 1) && said(&talk, PHASE_LATTER_HALF, false).warning);
@@ -111,7 +124,7 @@ static void silent_outside_the_band(void **state)
 	talk.rates.known = false;
 	assert_false(go(&talk, 0.6, 0, 3));
 	talk.rates.known = true;
-	talk.rates.live = 0.6;
+	talk.rates.live = n_s(&talk, 0.6);
 	for (int i = 0; i < 300; i++)
 		advice_learn(&talk.adviser, &talk.rates, talk.time_ns += 10000000, false);
 	assert_false(said(&talk, PHASE_LATTER_HALF, false).warning);
@@ -124,7 +137,7 @@ static void uncertain_rates(void **state)
 	struct talk talk;
 	set_up(&talk);
 	go(&talk, 0.25, 0, 5);
-	talk.rates.live_error = 0.02;
+	talk.rates.live_error = n_s(&talk, 0.02);
 	assert_false(go(&talk, 0.33, 0, 2));
 	assert_true(go(&talk, 0.345, 0, 2));
 }
@@ -159,7 +172,7 @@ static void words_in_inch_pound(void **state)
 	talk.plan.rate_unit_pa = UNITS_PASCAL_PER_PSI;
 	talk.plan.band_low = 28;
 	talk.plan.band_high = 42;
-	talk.rates.live = 35.2;
+	talk.rates.live = n_s(&talk, 35.2);
 	assert_string_equal(said(&talk, PHASE_LATTER_HALF, false).text, "rate 35 psi/s, in band");
 	struct live live = {.phase = PHASE_SEATING, .band_begins_un = INT64_C(78000000000)};
 	advice_say(&talk.adviser, &talk.rates, false, &live);

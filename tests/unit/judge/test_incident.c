@@ -38,7 +38,7 @@ static struct findings watched(struct press *press)
 	window_init(&window, live_ns, 0);
 	for (track.count = 1; track.count <= count; track.count++) {
 		struct slope_fit fit = {0};
-		window_advance(&window, &track);
+		window_advance(&window, &track, window.next + 1);
 		bool known = window_reach(&window, &track) > 0.9 && slope_fit(&window.slope, &fit);
 		struct incident_rates rates = {.known = known,
 			.live = fit.rate_n_s,

@@ -36,7 +36,7 @@ static struct departures observe(struct press *press)
 	window_init(&window, window_ns, 0);
 	while (window.next < track.count) {
 		struct slope_fit fit;
-		window_advance(&window, &track);
+		window_advance(&window, &track, window.next + 1);
 		if (window_reach(&window, &track) < 0.97 || !slope_fit(&window.slope, &fit))
 			continue;
 		double off = fabs(fit.rate_n_s - ramp_n_s);

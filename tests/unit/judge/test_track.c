@@ -67,7 +67,7 @@ static void window_holds_its_length(void **state)
 	struct window window;
 	window_init(&window, LENGTH_NS, FIRST);
 	for (size_t i = FIRST; i < track.count; i++) {
-		window_advance(&window, &track);
+		window_advance(&window, &track, window.next + 1);
 		size_t first = i;
 		struct slope slope;
 		slope_init(&slope);
@@ -106,7 +106,7 @@ static void rebuilt_after_thinning(void **state)
 	window_init(&window, 80000, 60); /* begins at 60 us: what was before is not its */
 	add_ramp(&track, 60, 101);
 	while (window.next < track.count)
-		window_advance(&window, &track);
+		window_advance(&window, &track, window.next + 1);
 	assert_true(track_add(&track, (struct slope_point){101000, 101}));
 	window_rebuild(&window, &track);
 	assert_int_equal(track.points[window.first].time_ns, 61000);
@@ -127,7 +127,7 @@ static void window_is_bounded(void **state)
 	add_ramp(&track, 0, SLOPE_POINTS_MAX + 100);
 	window_init(&window, INT64_MAX, 0);
 	while (window.next < track.count)
-		window_advance(&window, &track);
+		window_advance(&window, &track, window.next + 1);
 	assert_int_equal(window.slope.count, SLOPE_POINTS_MAX);
 	assert_int_equal(window.first, 100);
 	window_rebuild(&window, &track);
