@@ -43,10 +43,14 @@ static inline double wide_to_double(wide value)
 static inline wide wide_power_of_ten(int exponent)
 {
 	assert(exponent >= 0 && exponent <= 38);
+	const wide ten_16 = 10000000000000000;
 	wide power = 1;
-	for (int i = 0; i < exponent; i++)
-		power *= 10;
-	return power;
+	for (; exponent >= 16; exponent -= 16)
+		power *= ten_16;
+	int64_t rest = 1;
+	for (; exponent > 0; exponent--)
+		rest *= 10;
+	return power * rest;
 }
 
 #endif

@@ -4,6 +4,7 @@
  */
 #include "base/units.h"
 #include "unit/check.h"
+#include "unit/random.h"
 
 #include <string.h>
 
@@ -150,6 +151,27 @@ static void a_factor_is_rounded_in_once(void **state)
 	assert_int_equal(load_un, 4448221615261);
 }
 
+/* Whether a product fits 64 bits decides about the way to it, never about the load. */
+static void zeros_behind_the_digits_change_nothing(void **state)
+{
+	(void)state;
+	struct random random = {.state = 1};
+	for (int i = 0; i < 100000; i++) {
+		enum unit unit = (enum unit)(1 + random_pick(&random, UNIT_COUNT - 1));
+		int shift = 24 + random_pick(&random, 39);
+		struct decimal value = {
+			(int64_t)random_bits(&random) >> shift, random_pick(&random, 12) - 9};
+		struct decimal factor = {
+			1 + random_pick(&random, 300), random_pick(&random, 4) - 3};
+		struct decimal longer = {value.mantissa * 100000, value.exponent - 5};
+		struct decimal larger = {factor.mantissa * 1000000000, factor.exponent - 9};
+		int64_t one = 0, other = 0;
+		bool fits = units_product_un(unit, value, factor, &one);
+		assert_int_equal(units_product_un(unit, longer, larger, &other), fits);
+		assert_int_equal(one, other);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -161,6 +183,7 @@ int main(void)
 		cmocka_unit_test(half_a_micronewton_goes_to_even),
 		cmocka_unit_test(what_is_too_large_is_refused),
 		cmocka_unit_test(a_factor_is_rounded_in_once),
+		cmocka_unit_test(zeros_behind_the_digits_change_nothing),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
