@@ -64,7 +64,7 @@ static enum store_status derive(struct audit *audit, const struct run_record *re
 {
 	struct replay replay;
 
-	enum store_status status = replay_run(audit->store, record, &replay);
+	enum store_status status = replay_outcome(audit->store, record, audit->judge, &replay);
 	if (status != STORE_OK)
 		return audit_judge_status(audit, status, "readings");
 	audit->summary->sample_count += replay.sample_count;
@@ -207,6 +207,7 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 	enum store_status status = STORE_OK;
 	int64_t before = first - 1, run = 0;
 
+	audit.judge = judge_create(JUDGE_TRACK_MAX);
 	while (status == STORE_OK && before < last) {
 		status = next_run(store, before, &run);
 		if (status == STORE_NONE || (status == STORE_OK && run > last))
@@ -217,13 +218,16 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 		int64_t hole_to = run - 1 < extent->newest_run ? run - 1 : extent->newest_run;
 		if (hole_to > before)
 			find_hole(&audit, before + 1, hole_to);
-		if (run > last)
-			return STORE_OK;
+		if (run > last) {
+			status = STORE_OK;
+			break;
+		}
 		status = audit_run(&audit, run);
 		before = run;
 		if (!may_go_on(&audit, run))
 			break;
 	}
+	judge_destroy(audit.judge);
 	return status;
 }
 
@@ -258,11 +262,13 @@ enum store_status audit_runs(struct store *store, const int64_t *runs, size_t ru
 	if (!runs)
 		return audit_all(store, &hooks, summary);
 	audit.summary = summary;
+	audit.judge = judge_create(JUDGE_TRACK_MAX);
 	enum store_status status = audit_begin(store, &extent);
 	for (size_t i = 0; i < run_count && status == STORE_OK; i++) {
 		status = audit_run(&audit, runs[i]);
 		if (progress && !progress(context, i + 1, run_count))
 			break;
 	}
+	judge_destroy(audit.judge);
 	return status;
 }

@@ -380,9 +380,7 @@ static enum store_status make_pattern(struct audit *audit)
 	}
 	if (status == STORE_OK)
 		status = sql_finish(&pieces);
-	sqlite3_finalize(pattern.cache[0]);
-	for (size_t i = 1; i < pattern.cache_count; i++)
-		sqlite3_finalize(pattern.cache[i]);
+	sql_forget(&pattern);
 	sqlite3_close_v2(pattern.db);
 	return status;
 }

@@ -13,6 +13,7 @@ struct audit {
 	const struct audit_extent *extent;
 	const struct audit_hooks *hooks;
 	struct audit_summary *summary;
+	struct judge *judge; /* where runs are derived */
 	int64_t run;
 	char place[48];
 };

@@ -28,6 +28,7 @@
 #include "store/chunk.h"
 
 #include <assert.h>
+#include <endian.h>
 #include <sodium.h>
 #include <string.h>
 
@@ -188,7 +189,8 @@ struct reader {
 	enum chunk_error error;
 };
 
-static uint64_t read_number(struct reader *reader)
+/* Byte for byte: near the end, and of the few numbers that need more than eight. */
+static uint64_t read_slowly(struct reader *reader)
 {
 	uint64_t value = 0;
 
@@ -205,7 +207,31 @@ static uint64_t read_number(struct reader *reader)
 	return 0;
 }
 
-static uint64_t read_signed(struct reader *reader)
+/* Eight bytes at once and without a branch: how many bytes a number has follows from noise, which
+ * no processor can foresee. */
+static inline uint64_t read_number(struct reader *reader)
+{
+	uint64_t value;
+
+	if (reader->size - reader->position < sizeof(value))
+		return read_slowly(reader);
+	memcpy(&value, reader->bytes + reader->position, sizeof(value));
+	value = le64toh(value);
+	uint64_t last = ~value & UINT64_C(0x8080808080808080);
+	if (last == 0)
+		return read_slowly(reader);
+	/* All bits up to the top one of the number's last byte; then the top ones are squeezed out.
+	 */
+	value &= (last ^ (last - 1)) & UINT64_C(0x7f7f7f7f7f7f7f7f);
+	reader->position += ((unsigned)__builtin_ctzll(last) + 1) / 8;
+	value = (value & UINT64_C(0x007f007f007f007f)) |
+		(value & UINT64_C(0x7f007f007f007f00)) >> 1;
+	value = (value & UINT64_C(0x00003fff00003fff)) |
+		(value & UINT64_C(0x3fff00003fff0000)) >> 2;
+	return (value & UINT64_C(0x000000000fffffff)) | (value & UINT64_C(0x0fffffff00000000)) >> 4;
+}
+
+static inline uint64_t read_signed(struct reader *reader)
 {
 	uint64_t value = read_number(reader);
 
@@ -248,7 +274,7 @@ static void read_values(
 		if (steps.with > (WITH_MOVED | WITH_COUNTER) && reader->error == CHUNK_OK)
 			reader->error = CHUNK_VALUE;
 	}
-	for (size_t i = 0; i < count && reader->error == CHUNK_OK; i++) {
+	for (size_t i = 0; i < count; i++) {
 		if (i > 0) {
 			time += step + read_signed(reader);
 			mantissa += read_signed(reader);

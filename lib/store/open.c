@@ -90,13 +90,6 @@ static enum store_status take_lock(struct store *store)
 	return STORE_OK;
 }
 
-static void forget_statements(struct store *store)
-{
-	for (size_t i = 0; i < store->cache_count; i++)
-		sqlite3_finalize(store->cache[i]);
-	store->cache_count = 0;
-}
-
 /* An older file is read through a copy that is brought up to date; the file itself stays as it was
  * archived. The copy is SQLite's own temporary file, gone with the connection. */
 static enum store_status copy_older(struct store *store, int64_t version)
@@ -112,7 +105,7 @@ static enum store_status copy_older(struct store *store, int64_t version)
 	} else if (answer == SQLITE_OK) {
 		answer = sqlite3_errcode(copy);
 	}
-	forget_statements(store);
+	sql_forget(store);
 	sqlite3_close_v2(store->db);
 	store->db = copy;
 	if (answer != SQLITE_OK)
@@ -201,7 +194,7 @@ static enum store_status open_read(struct store *store)
 	status = configure(store);
 	if (status != STORE_IO || !readable_as_it_stands(store))
 		return status;
-	forget_statements(store);
+	sql_forget(store);
 	sqlite3_close_v2(store->db);
 	answer = open_as_it_stands(store);
 	return answer == SQLITE_OK ? configure(store) : sql_fail(store, answer, "opening");
@@ -262,7 +255,7 @@ enum store_status store_open(
 static void disconnect(struct store *store)
 {
 	store_rollback(store);
-	forget_statements(store);
+	sql_forget(store);
 	/* The last connection checkpoints by itself; where somebody reads, do it here. */
 	if (store->db && store->mode == STORE_WRITE)
 		sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_PASSIVE, NULL, NULL);
@@ -351,4 +344,5 @@ void store_rollback(struct store *store)
 	if (store->transaction && !sqlite3_get_autocommit(store->db))
 		sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL);
 	store->transaction = false;
+	store->policy_number = 0; /* it may have been new */
 }

@@ -19,7 +19,7 @@ static double constant_value_of(const struct policy *policy, const struct policy
 	return value + 0.0; /* as the database gives it back: it has no -0 */
 }
 
-enum store_status policies_load(struct store *store, int64_t number, struct policy *policy)
+static enum store_status read_set(struct store *store, int64_t number, struct policy *policy)
 {
 	char name[STORE_NAME_SIZE];
 	struct sql sql;
@@ -36,6 +36,21 @@ enum store_status policies_load(struct store *store, int64_t number, struct poli
 		}
 	}
 	return sql_finish(&sql);
+}
+
+/* Run after run has the same set. */
+enum store_status policies_load(struct store *store, int64_t number, struct policy *policy)
+{
+	enum store_status status = STORE_OK;
+
+	if (store->policy_number != number) {
+		store->policy_number = 0;
+		status = read_set(store, number, &store->policy);
+	}
+	if (status == STORE_OK)
+		store->policy_number = number;
+	*policy = store->policy;
+	return status;
 }
 
 /* The set holds just the thresholds of today's table, with these values. */

@@ -1,14 +1,14 @@
 /* SPDX-License-Identifier: MIT
  *
- * Gathers the stored readings, puts those of several cells back into the order of their times (they
- * are stored chunk by chunk, and the sum would have to give up readings that wait too long for the
- * other cell), and sends them the way they came live: sum, judge, outcome.
+ * Sends the stored readings the way they came live: sum, judge, outcome. Those of one cell go
+ * straight from the chunk; those of several are gathered first and put back into the order of their
+ * times (they are stored chunk by chunk, and the sum would have to give up readings that wait too
+ * long for the other cell).
  */
 #include "store/replay.h"
 
 #include "store/sql.h"
 
-#include "judge/judge.h"
 #include "measure/sum.h"
 
 #include <assert.h>
@@ -19,14 +19,16 @@ struct row {
 	size_t count, room, next;
 };
 
-struct gathering {
-	struct row cells[SUM_CELLS_MAX];
-	size_t cell_count;
-	struct sample *samples;
-	size_t count, room;
-	int64_t *shares_un; /* cell_count for each sample */
-	size_t share_count, share_room;
-	const struct sum *sum;
+struct passage {
+	const struct run_start *start;
+	struct replay *replay;
+	bool keep; /* the samples */
+	struct sum sum;
+	struct judge *judge;
+	struct press_watch watch;
+	bool over; /* the judge has seen the end of the run */
+	struct row rows[SUM_CELLS_MAX];
+	size_t sample_room;
 	bool no_memory, no_such_cell;
 };
 
@@ -44,63 +46,71 @@ static bool make_room(void **items, size_t count, size_t *room, size_t size)
 	return true;
 }
 
-static bool gather(void *context, size_t cell, const struct reading *reading)
+static void keep_sample(struct passage *passage, const struct sample *sample)
 {
-	struct gathering *gathering = context;
+	struct replay *replay = passage->replay;
+	void *items = replay->samples;
 
-	gathering->no_such_cell = cell >= gathering->cell_count;
-	if (gathering->no_such_cell)
-		return false;
-	struct row *row = &gathering->cells[cell];
-	void *items = row->readings;
-	gathering->no_memory = !make_room(&items, row->count, &row->room, sizeof(*reading));
-	row->readings = items;
-	if (gathering->no_memory)
-		return false;
-	row->readings[row->count++] = *reading;
-	return true;
+	if (!make_room(&items, replay->sample_count, &passage->sample_room, sizeof(*sample)))
+		passage->no_memory = true;
+	else
+		((struct sample *)items)[replay->sample_count] = *sample;
+	replay->samples = items;
 }
 
-static void keep_share(struct gathering *gathering, int64_t share_un)
+/* Judge and watch see each sample one after the other, as they did live. */
+static void take_sample(void *context, const struct sample *sample)
 {
-	void *items = gathering->shares_un;
+	struct passage *passage = context;
 
-	gathering->no_memory =
-		gathering->no_memory || !make_room(&items, gathering->share_count,
-						&gathering->share_room, sizeof(share_un));
-	gathering->shares_un = items;
-	if (!gathering->no_memory)
-		gathering->shares_un[gathering->share_count++] = share_un;
-}
-
-static void keep_sample(void *context, const struct sample *sample)
-{
-	struct gathering *gathering = context;
-	void *items = gathering->samples;
-
-	if (gathering->no_memory ||
-		!make_room(&items, gathering->count, &gathering->room, sizeof(*sample))) {
-		gathering->no_memory = true;
+	if (passage->over || passage->no_memory)
 		return;
-	}
-	gathering->samples = items;
-	gathering->samples[gathering->count++] = *sample;
-	for (size_t i = 0; i < gathering->cell_count; i++)
-		keep_share(gathering, sum_shares(gathering->sum)[i]);
+	if (passage->keep)
+		keep_sample(passage, sample);
+	passage->replay->sample_count++;
+	passage->over = judge_feed(passage->judge, sample);
+	press_watch_feed(
+		&passage->watch, sample, sum_shares(&passage->sum), judge_phase(passage->judge));
+}
+
+static bool gather(struct passage *passage, size_t cell, const struct reading *reading)
+{
+	struct row *row = &passage->rows[cell];
+	void *items = row->readings;
+
+	passage->no_memory = !make_room(&items, row->count, &row->room, sizeof(*reading));
+	row->readings = items;
+	if (!passage->no_memory)
+		row->readings[row->count++] = *reading;
+	return !passage->no_memory;
+}
+
+static bool take_reading(void *context, size_t cell, const struct reading *reading)
+{
+	struct passage *passage = context;
+
+	passage->no_such_cell = cell >= passage->start->cell_count;
+	if (passage->no_such_cell)
+		return false;
+	passage->replay->reading_count++;
+	if (passage->start->cell_count > 1)
+		return gather(passage, cell, reading);
+	sum_feed(&passage->sum, cell, reading, take_sample, passage);
+	return !passage->no_memory;
 }
 
 /* The cell whose next reading is the earliest; cell_count if there is none left. */
-static size_t earliest(const struct gathering *gathering)
+static size_t earliest(const struct passage *passage)
 {
-	size_t best = gathering->cell_count;
+	size_t cell_count = passage->start->cell_count, best = cell_count;
 	int64_t best_ns = 0;
 
-	for (size_t cell = 0; cell < gathering->cell_count; cell++) {
-		const struct row *row = &gathering->cells[cell];
+	for (size_t cell = 0; cell < cell_count; cell++) {
+		const struct row *row = &passage->rows[cell];
 		if (row->next == row->count)
 			continue;
 		int64_t time_ns = row->readings[row->next].time.ns;
-		if (best == gathering->cell_count || time_ns < best_ns) {
+		if (best == cell_count || time_ns < best_ns) {
 			best = cell;
 			best_ns = time_ns;
 		}
@@ -108,95 +118,101 @@ static size_t earliest(const struct gathering *gathering)
 	return best;
 }
 
-static bool add_up(struct gathering *gathering, const struct run_start *start)
+/* What was gathered, if anything was. */
+static void feed_gathered(struct passage *passage)
 {
-	struct scale scales[SUM_CELLS_MAX];
-	struct sum *sum = malloc(sizeof(*sum));
+	for (size_t cell; (cell = earliest(passage)) < passage->start->cell_count;) {
+		struct row *row = &passage->rows[cell];
+		sum_feed(&passage->sum, cell, &row->readings[row->next++], take_sample, passage);
+	}
+	for (size_t cell = 0; cell < passage->start->cell_count; cell++)
+		free(passage->rows[cell].readings);
+}
 
-	if (!sum)
-		return false;
+static void begin(struct passage *passage)
+{
+	const struct run_start *start = passage->start;
+	struct scale scales[SUM_CELLS_MAX];
+
 	for (size_t cell = 0; cell < start->cell_count; cell++)
 		scales[cell] = start->cells[cell].scale;
-	sum_init(sum, start->cell_count, scales, start->capacity_un);
-	gathering->sum = sum;
-	for (size_t cell; (cell = earliest(gathering)) < gathering->cell_count;) {
-		struct row *row = &gathering->cells[cell];
-		sum_feed(sum, cell, &row->readings[row->next++], keep_sample, gathering);
-	}
-	free(sum);
-	return !gathering->no_memory;
-}
-
-/* Judge and watch see each sample one after the other, as they did live. */
-static bool judge_samples(struct replay *replay, const struct run_start *start,
-	const int64_t *shares_un, struct press_watch *watch)
-{
-	struct judge *judge = judge_create(JUDGE_TRACK_MAX);
-	size_t fed = 0;
-	bool over = false;
-
-	if (!judge)
-		return false;
-	judge_start(judge, &start->plan);
-	press_watch_start(watch, &start->watch, start->cell_count, start->plan.contact_un,
+	sum_init(&passage->sum, start->cell_count, scales, start->capacity_un);
+	judge_start(passage->judge, &start->plan);
+	press_watch_start(&passage->watch, &start->watch, start->cell_count, start->plan.contact_un,
 		start->has_specimen ? &start->specimen : NULL);
-	for (; fed < replay->sample_count && !over; fed++) {
-		over = judge_feed(judge, &replay->samples[fed]);
-		press_watch_feed(watch, &replay->samples[fed], &shares_un[fed * start->cell_count],
-			judge_phase(judge));
-	}
-	replay->sample_count = fed;
-	judge_finish(judge, &replay->outcome.judgement);
-	judge_destroy(judge);
-	return true;
 }
 
-/* Everything from the readings on. False: memory is short. */
-static bool derive(struct gathering *gathering, const struct run_start *start,
-	struct replay *replay, struct press_watch *watch)
+static void finish(struct passage *passage)
 {
-	for (size_t cell = 0; cell < gathering->cell_count; cell++)
-		replay->reading_count += gathering->cells[cell].count;
-	bool added = add_up(gathering, start);
-	replay->samples = gathering->samples;
-	replay->sample_count = gathering->count;
-	return added && judge_samples(replay, start, gathering->shares_un, watch);
+	const struct run_start *start = passage->start;
+	struct outcome *outcome = &passage->replay->outcome;
+
+	judge_finish(passage->judge, &outcome->judgement);
+	outcome_derive(outcome, start->judged_by, start->has_specimen ? &start->specimen : NULL);
+	press_watch_finish(&passage->watch, outcome);
+}
+
+static enum store_status derive(
+	struct store *store, const struct run_record *record, struct passage *passage)
+{
+	long long run = (long long)record->row.run;
+
+	begin(passage);
+	enum store_status status =
+		store_readings_each(store, record->row.run, take_reading, passage);
+	feed_gathered(passage);
+	if (status == STORE_OK && passage->no_such_cell)
+		status = sql_error(store, STORE_CORRUPT,
+			"run %lld has readings of a cell that it does not have", run);
+	if (status == STORE_OK && passage->no_memory)
+		status = sql_error(store, STORE_IO, "run %lld: memory is short", run);
+	if (status == STORE_OK)
+		finish(passage);
+	else
+		replay_finish(passage->replay);
+	return status;
+}
+
+static enum store_status pass(struct store *store, const struct run_record *record,
+	struct judge *judge, bool keep, struct replay *replay)
+{
+	long long run = (long long)record->row.run;
+
+	assert(record->start.cell_count >= 1 && record->start.cell_count <= SUM_CELLS_MAX);
+	*replay = (struct replay){.sample_count = 0};
+	if (!record->start.judged_by)
+		return sql_error(store, STORE_REFUSED,
+			"run %lld was judged by the method \"%s\", which this program does not "
+			"know: use the one that wrote it",
+			run, record->start.method);
+	struct passage *passage = calloc(1, sizeof(*passage));
+	if (!passage || !judge) {
+		free(passage);
+		return sql_error(store, STORE_IO, "run %lld: memory is short", run);
+	}
+	passage->start = &record->start;
+	passage->replay = replay;
+	passage->keep = keep;
+	passage->judge = judge;
+	enum store_status status = derive(store, record, passage);
+	free(passage);
+	return status;
 }
 
 enum store_status replay_run(
 	struct store *store, const struct run_record *record, struct replay *replay)
 {
-	const struct run_start *start = &record->start;
-	const struct method *method = start->judged_by;
-	struct gathering gathering = {.cell_count = start->cell_count};
-	struct press_watch watch;
-	long long run = (long long)record->row.run;
+	struct judge *judge = judge_create(JUDGE_TRACK_MAX);
+	enum store_status status = pass(store, record, judge, true, replay);
 
-	assert(start->cell_count >= 1 && start->cell_count <= SUM_CELLS_MAX);
-	*replay = (struct replay){.sample_count = 0};
-	if (!method)
-		return sql_error(store, STORE_REFUSED,
-			"run %lld was judged by the method \"%s\", which this program does not "
-			"know: use the one that wrote it",
-			run, start->method);
-	enum store_status status = store_readings_each(store, record->row.run, gather, &gathering);
-	if (status == STORE_OK && gathering.no_such_cell)
-		status = sql_error(store, STORE_CORRUPT,
-			"run %lld has readings of a cell that it does not have", run);
-	if (status == STORE_OK &&
-		(gathering.no_memory || !derive(&gathering, start, replay, &watch)))
-		status = sql_error(store, STORE_IO, "run %lld: memory is short", run);
-	if (status == STORE_OK) {
-		outcome_derive(
-			&replay->outcome, method, start->has_specimen ? &start->specimen : NULL);
-		press_watch_finish(&watch, &replay->outcome);
-	} else {
-		replay_finish(replay);
-	}
-	free(gathering.shares_un);
-	for (size_t cell = 0; cell < gathering.cell_count; cell++)
-		free(gathering.cells[cell].readings);
+	judge_destroy(judge);
 	return status;
+}
+
+enum store_status replay_outcome(struct store *store, const struct run_record *record,
+	struct judge *judge, struct replay *replay)
+{
+	return pass(store, record, judge, false, replay);
 }
 
 enum store_status replay_with(struct store *store, const struct run_record *record,

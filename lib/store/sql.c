@@ -73,20 +73,30 @@ enum store_status sql_integer(struct store *store, const char *text, int64_t *va
 	return sql_finish_one(&sql, found);
 }
 
-static sqlite3_stmt *find_idle(const struct store *store, const char *text)
+static sqlite3_stmt *find_idle(const struct store *store, const char *text, size_t length)
 {
 	for (size_t i = 0; i < store->cache_count; i++) {
-		if (!sqlite3_stmt_busy(store->cache[i]) &&
-			strcmp(sqlite3_sql(store->cache[i]), text) == 0)
-			return store->cache[i];
+		sqlite3_stmt *statement = store->cache[i].statement;
+		if (store->cache[i].length == length &&
+			memcmp(sqlite3_sql(statement), text, length) == 0 &&
+			!sqlite3_stmt_busy(statement))
+			return statement;
 	}
 	return NULL;
+}
+
+void sql_forget(struct store *store)
+{
+	for (size_t i = 0; i < store->cache_count; i++)
+		sqlite3_finalize(store->cache[i].statement);
+	store->cache_count = 0;
 }
 
 void sql_start(struct sql *sql, struct store *store, const char *text)
 {
 	*sql = (struct sql){.store = store, .status = STORE_OK};
-	sql->statement = find_idle(store, text);
+	size_t length = strlen(text);
+	sql->statement = find_idle(store, text, length);
 	if (sql->statement)
 		return;
 	unsigned flags = SQLITE_PREPARE_PERSISTENT;
@@ -95,7 +105,8 @@ void sql_start(struct sql *sql, struct store *store, const char *text)
 		sql->statement = NULL;
 		sql->status = sql_fail(store, answer, "reading its tables");
 	} else if (store->cache_count < SQL_CACHE_SIZE) {
-		store->cache[store->cache_count++] = sql->statement;
+		store->cache[store->cache_count].statement = sql->statement;
+		store->cache[store->cache_count++].length = length;
 	} else {
 		sql->owned = true;
 	}

@@ -18,7 +18,7 @@
 
 enum {
 	SQL_TEXT_SIZE = 2048, /* longest statement that the store generates */
-	SQL_CACHE_SIZE = 64,  /* more statements than the store has */
+	SQL_CACHE_SIZE = 192, /* more statements than the store has */
 };
 
 struct store {
@@ -31,8 +31,13 @@ struct store {
 	dev_t device;     /* which file was opened, to notice when it is moved away */
 	ino_t inode;
 	struct message error;
-	sqlite3_stmt *cache[SQL_CACHE_SIZE];
+	struct {
+		sqlite3_stmt *statement;
+		size_t length; /* of its text */
+	} cache[SQL_CACHE_SIZE];
 	size_t cache_count;
+	int64_t policy_number; /* the set of thresholds that was read last; 0: none */
+	struct policy policy;
 	unsigned char blob[CHUNK_SIZE_MAX]; /* where a chunk is encoded */
 	char path[STORE_PATH_SIZE * 4];
 };
@@ -56,6 +61,8 @@ enum store_status sql_run(struct store *store, const char *text);
 /* First column of the first row, which is an integer; STORE_NONE without a row. */
 enum store_status sql_integer(struct store *store, const char *text, int64_t *value);
 
+/* Drops the statements that are kept; none of them may be running. */
+void sql_forget(struct store *store);
 void sql_start(struct sql *sql, struct store *store, const char *text);
 void sql_put_integer(struct sql *sql, int64_t value);
 void sql_put_real(struct sql *sql, double value);

@@ -525,7 +525,7 @@ static void test_lists_are_answered_by_indexes(void **state)
 	for (size_t i = 0; i < sizeof(filters) / sizeof(filters[0]); i++)
 		assert_int_equal(store_runs_each(store, &filters[i], ignore_row, NULL), STORE_OK);
 	for (size_t i = 0; i < store->cache_count; i++) {
-		sqlite3_stmt *statement = store->cache[i];
+		sqlite3_stmt *statement = store->cache[i].statement;
 		if (!strstr(sqlite3_sql(statement), "ORDER BY run"))
 			continue;
 		int scanned = sqlite3_stmt_status(statement, SQLITE_STMTSTATUS_FULLSCAN_STEP, 0);
