@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: MIT
  *
- * Fills a database with so many short runs, closed and sealed like real ones, to see how lists and
- * starts behave when a laboratory has been at it for decades: `fill FILE RUNS`. What the readings
- * give is not what is stored as outcome: this is no database to audit.
+ * Fills a database with so many short runs, each of a specimen that was registered and seated,
+ * judged, closed and sealed like real ones, its fracture entered, to see how lists, starts and
+ * audits behave when a laboratory has been at it for decades: `fill FILE RUNS`. One in fifty is
+ * loaded too fast.
  */
+#include "store/replay.h"
 #include "store/sql.h"
 #include "store/store.h"
 
@@ -11,7 +13,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { READINGS = 40, GROUP = 2000 };
+enum { READINGS = 40, GROUP = 2000, PRESSES = 4, SET = 3 };
+
+static const struct actor technician = {.uid = 1000, .name = "technician"};
+
+static const int64_t age_ns = INT64_C(28) * 24 * 3600 * CLOCKS_NS_PER_S;
 
 static void must(enum store_status status, struct store *store)
 {
@@ -24,53 +30,87 @@ static void must(enum store_status status, struct store *store)
 static void make_start(struct run_start *start, int64_t number)
 {
 	struct message why;
-	const struct method *method = method_find("astm-c39");
 
 	memset(start, 0, sizeof(*start));
+	start->judged_by = method_find("astm-c39");
 	start->specimen = (struct specimen){.shape = SHAPE_CYLINDER,
 		.width_um = {100000, 100250},
 		.length_um = 200000,
-		.anticipated_pa = 30e6};
+		.anticipated_pa = 5e6};
+	start->started.ns = INT64_C(1600000000000000000) + number * 300 * CLOCKS_NS_PER_S;
+	start->specimen.cast.ns = start->started.ns - age_ns;
 	snprintf(start->specimen.id, sizeof(start->specimen.id), "S-%lld", (long long)number);
 	snprintf(start->specimen.set, sizeof(start->specimen.set), "set-%lld",
-		(long long)(number / 3));
+		(long long)(number / SET));
 	snprintf(start->specimen.method, sizeof(start->specimen.method), "astm-c39");
 	start->has_specimen = true;
-	snprintf(start->press, sizeof(start->press), "press-%d", (int)(number % 4));
+	snprintf(start->press, sizeof(start->press), "press-%d", (int)(number / SET % PRESSES));
 	snprintf(start->method, sizeof(start->method), "astm-c39");
 	snprintf(start->program, sizeof(start->program), "fill");
-	if (!method_plan(method, &start->specimen, &start->plan, &why))
+	if (!method_plan(start->judged_by, &start->specimen, &start->plan, &why))
 		exit(1);
 	start->cell_count = 1;
 	snprintf(start->cells[0].name, sizeof(start->cells[0].name), "cell");
 	start->cells[0].scale = (struct scale){UNIT_KILONEWTON, {1, 0}, 0};
-	start->started.ns = INT64_C(1600000000000000000) + number * 300 * CLOCKS_NS_PER_S;
+}
+
+static void add_specimen(struct store *store, const struct run_start *start)
+{
+	const struct specimen *specimen = &start->specimen;
+	struct detail detail;
+
+	detail_init(&detail);
+	detail.intended_age_ns = age_ns;
+	must(store_specimen_add(store, specimen, &technician, specimen->cast), store);
+	must(store_detail_add(store, specimen->id, &detail), store);
+	must(store_seat(store, start->press, specimen->id, &technician, start->started), store);
+}
+
+/* A ramp to some 40 kN and a break, two readings a second. */
+static void make_readings(struct reading *readings, int64_t number)
+{
+	int64_t step = number % 50 ? 980 : 1500; /* newtons; 0.25 MPa/s, and too much of it */
+
+	for (int64_t i = 0; i < READINGS; i++) {
+		int64_t load_n = i < READINGS - 4 ? (i + 1) * step + number * 7919 % 97 * i : 150;
+
+		readings[i] =
+			(struct reading){.time = {i * (CLOCKS_NS_PER_S / 2) + (i * 37) % 11 * 1000},
+				.value = {load_n / 10, -2},
+				.unit = UNIT_KILONEWTON};
+	}
+}
+
+/* As its readings are judged again, so that an audit agrees. */
+static void close_run(struct store *store, int64_t run)
+{
+	static struct run_record record;
+	struct replay replay;
+
+	must(store_run_load(store, run, &record), store);
+	must(replay_run(store, &record, &replay), store);
+	must(store_run_close(store, run, &replay.outcome, record.start.started), store);
+	replay_finish(&replay);
 }
 
 static void add_run(struct store *store, int64_t number)
 {
 	static struct run_start start;
-	static struct outcome outcome;
 	struct reading readings[READINGS];
 	int64_t run = 0;
 
 	make_start(&start, number);
-	for (int i = 0; i < READINGS; i++)
-		readings[i] = (struct reading){.time = {i * 10000000 + (i * 37) % 11 * 1000},
-			.value = {i * i, -2},
-			.unit = UNIT_KILONEWTON};
-	outcome.judgement.maximum_un = (200000 + number * 7919 % 90000) * UNITS_UN_PER_N;
-	outcome.judgement.rate.verdict = number % 50 ? VERDICT_IN_BAND : VERDICT_OUT_OF_BAND;
-	outcome.judgement.rate.mean_pa_s = 0.25e6;
-	outcome_derive(&outcome, method_find("astm-c39"), &start.specimen);
+	make_readings(readings, number);
+	add_specimen(store, &start);
 	must(store_run_open(store, &start, &run), store);
 	must(store_readings_add(store, run, 0, readings, READINGS), store);
-	must(store_run_close(store, run, &outcome, start.started), store);
+	close_run(store, run);
+	must(store_fracture_add(store, run, 1 + (int)(number % 6), "", &technician, start.started),
+		store);
 }
 
 int main(int argc, char **argv)
 {
-	struct actor actor = {.uid = 0};
 	struct message why;
 	struct store *store;
 	bool changed;
@@ -84,7 +124,7 @@ int main(int argc, char **argv)
 		fprintf(stderr, "fill: %s\n", why.text);
 		return 1;
 	}
-	must(store_key_take(store, &actor, (struct utc_time){1}, &changed), store);
+	must(store_key_take(store, &technician, (struct utc_time){1}, &changed), store);
 	sqlite3_exec(store->db, "PRAGMA synchronous = OFF; PRAGMA cache_size = -400000", NULL, NULL,
 		NULL);
 	for (int64_t number = 0; number < count;) {
