@@ -28,6 +28,8 @@
 #include <unistd.h>
 
 enum { LINE_SIZE = 16, PATIENCE_S = 60, BLOCK_LINES = 200 };
+/* Unloaded for so long a run is over, and the next may begin. */
+static const double RELEASE_S = 1.5;
 
 struct listener {
 	int fd;
@@ -273,14 +275,30 @@ static void send_all(struct bed *bed, uint32_t count, double hz)
 		send_block(bed, count - i < BLOCK_LINES ? count - i : BLOCK_LINES);
 }
 
+struct readers {
+	pthread_t first, others;
+};
+
+static void start_readers(struct bed *bed, struct readers *readers)
+{
+	atomic_store(&listening, true);
+	must(pthread_create(&readers->first, NULL, listen_to_first, NULL) == 0, "a thread");
+	must(pthread_create(&readers->others, NULL, listen_to_others, bed) == 0, "a thread");
+}
+
+static void stop_readers(struct readers *readers)
+{
+	atomic_store(&listening, false);
+	pthread_join(readers->first, NULL);
+	pthread_join(readers->others, NULL);
+}
+
 bool bed_feed(struct bed *bed, uint32_t count, double hz)
 {
-	pthread_t first, others;
+	struct readers readers;
 	for (size_t i = 0; i < bed->client_count; i++)
 		listeners[i].count = 0;
-	atomic_store(&listening, true);
-	must(pthread_create(&first, NULL, listen_to_first, NULL) == 0, "a thread");
-	must(pthread_create(&others, NULL, listen_to_others, bed) == 0, "a thread");
+	start_readers(bed, &readers);
 	feed_begun_ns = now_ns();
 	send_all(bed, count, hz);
 	int64_t until_ns = now_ns() + PATIENCE_S * INT64_C(1000000000);
@@ -293,10 +311,27 @@ bool bed_feed(struct bed *bed, uint32_t count, double hz)
 			send_line(bed);
 	}
 	feed_ended_ns = now_ns();
-	atomic_store(&listening, false);
-	pthread_join(first, NULL);
-	pthread_join(others, NULL);
+	stop_readers(&readers);
 	return atomic_load(&newest) >= last;
+}
+
+void bed_release(struct bed *bed, double hz)
+{
+	char line[LINE_SIZE];
+	struct readers readers;
+	uint32_t count = (uint32_t)(RELEASE_S * hz);
+	size_t length = put_line(line, 0);
+	int64_t begun_ns = now_ns();
+	start_readers(bed, &readers);
+	for (uint32_t i = 0; i < count; i++) {
+		sleep_until(begun_ns + (int64_t)(i * 1e9 / hz));
+		for (size_t k = 0; k < bed->channel_count; k++)
+			write_lines(bed, k, line, length);
+	}
+	stop_readers(&readers);
+	bed->number = 0;
+	memset(sent_ns, 0, sizeof sent_ns);
+	atomic_store(&newest, 0);
 }
 
 double bed_feed_s(void)

@@ -45,6 +45,9 @@ void bed_connect(struct bed *bed, size_t count, bool stuck);
 /* Sends so many lines to every terminal, hz a second (0: as fast as they are taken), and waits
  * until the last is published. False: it never was. */
 bool bed_feed(struct bed *bed, uint32_t count, double hz);
+/* Unloads every terminal's press, hz lines a second, until its run is over; the lines count from 1
+ * again. */
+void bed_release(struct bed *bed, double hz);
 /* The quantile q of the first client's latencies in the last bed_feed, in us. */
 double bed_latency_us(double q);
 /* Seconds that the last bed_feed took from its first line to its last sample. */

@@ -1,10 +1,13 @@
 /* SPDX-License-Identifier: MIT
  *
  * The daemon beside the floor, in one sitting: latency, processor time, memory, many channels, many
- * clients, a burst, the start, the idle daemon. Pairs are taken in turn, and medians of their
- * ratios printed: the machine's mood is in both.
+ * clients, a burst, a port at its line's rate, the start, the idle daemon, memory over many runs.
+ * Pairs are taken in turn, and medians of their ratios printed: the machine's mood is in both.
  *
  *	bench-daemon [REPETITIONS [SECONDS [PART]]]
+ *
+ * RAMPLOG_FLAT_MINUTES and RAMPLOG_FLAT_HZ: how long memory is watched (1), with how many lines a
+ * second (1000).
  */
 #include "bed.h"
 #include "stopwatch.h"
@@ -181,6 +184,63 @@ static void bench_clients(void)
 		stopwatch_median(stuck, (size_t)repetitions));
 }
 
+/* What 921600 baud carry of lines of 14 bytes, ten bits each. */
+static const double LINE_RATE_HZ = 921600.0 / 10 / 14;
+
+static void bench_line_rate(void)
+{
+	static struct figures ours[REPETITIONS_MAX], floor[REPETITIONS_MAX];
+	for (int i = 0; i < repetitions; i++) {
+		measure(BED_DAEMON, 1, LINE_RATE_HZ, &ours[i]);
+		measure(BED_FLOOR, 1, LINE_RATE_HZ, &floor[i]);
+	}
+	printf("one port at its line's rate, 921600 baud, %.0f lines/s: %.0f lost, %.0f %% of a "
+	       "core, ratio to the floor %.2f; p50 %.0f us, ratio %.2f\n",
+		LINE_RATE_HZ, COLUMN(ours, lost), COLUMN(ours, cpu_ms) * LINE_RATE_HZ * 1e-4,
+		RATIO(ours, floor, cpu_ms), COLUMN(ours, p50_us), RATIO(ours, floor, p50_us));
+}
+
+/* ---- memory over many runs */
+
+enum { FLAT_RUN_S = 20, FLAT_SETTLED_RUNS = 2 };
+
+static double number_from(const char *variable, double otherwise)
+{
+	const char *text = getenv(variable);
+	double number = text ? strtod(text, NULL) : otherwise;
+	return number > 0 ? number : otherwise;
+}
+
+static void bench_flat(void)
+{
+	static struct bed bed;
+	double minutes = number_from("RAMPLOG_FLAT_MINUTES", 1);
+	double hz = number_from("RAMPLOG_FLAT_HZ", 1000);
+	double begun_ns = stopwatch_ns();
+	long first = 0, least = 0, most = 0, now = 0;
+	double told_min = 0, passed_min = 0;
+	bed_start(&bed, BED_DAEMON, 1, NULL);
+	for (int run = 0; passed_min < minutes || run <= FLAT_SETTLED_RUNS; run++) {
+		must_feed(&bed, (uint32_t)(FLAT_RUN_S * hz), hz);
+		bed_release(&bed, hz);
+		now = bed_memory_kib(&bed, "Rss");
+		if (run <= FLAT_SETTLED_RUNS)
+			first = least = most = now;
+		least = now < least ? now : least;
+		most = now > most ? now : most;
+		passed_min = (stopwatch_ns() - begun_ns) / 60e9;
+		if (passed_min < told_min + 5)
+			continue;
+		told_min = passed_min;
+		printf("  %.0f min, %d runs: %ld KiB\n", passed_min, run + 1, now);
+	}
+	printf("memory over %.1f min of runs of %d s at %.0f Hz: %ld KiB at first, %ld to %ld, "
+	       "%ld at last\n",
+		passed_min, FLAT_RUN_S, hz, first, least, most, now);
+	bed_stop(&bed);
+	bed_remove(&bed);
+}
+
 static void bench_idle(void)
 {
 	static struct bed bed;
@@ -201,8 +261,10 @@ static const struct {
 	{"storing", bench_storing},
 	{"channels", bench_channels},
 	{"burst", bench_burst},
+	{"line", bench_line_rate},
 	{"clients", bench_clients},
 	{"idle", bench_idle},
+	{"flat", bench_flat},
 };
 
 int main(int argc, char **argv)

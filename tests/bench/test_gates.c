@@ -161,6 +161,18 @@ static void test_sixteen_channels_lose_nothing(void **state)
 	assert_true(each_kib <= 150);
 }
 
+/* 921600 baud full of lines of 14 bytes, ten bits each, without a pause between them. */
+static void test_port_at_its_line_rate(void **state)
+{
+	const double hz = 921600.0 / 10 / 14;
+	(void)state;
+	bed_start(&bed, BED_DAEMON, 1, NULL);
+	feed(SETTLED, 1000);
+	feed((uint32_t)(3 * hz), hz);
+	print_message("%.0f lines a second asked for, %.0f sent\n", hz, 3 * hz / bed_feed_s());
+	end();
+}
+
 static void test_idle_daemon_sleeps(void **state)
 {
 	(void)state;
@@ -207,6 +219,7 @@ int main(void)
 		cmocka_unit_test(test_system_calls),
 		cmocka_unit_test(test_instructions),
 		cmocka_unit_test(test_sixteen_channels_lose_nothing),
+		cmocka_unit_test(test_port_at_its_line_rate),
 		cmocka_unit_test(test_idle_daemon_sleeps),
 		cmocka_unit_test(test_start),
 		cmocka_unit_test(test_burst),
