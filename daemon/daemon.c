@@ -78,6 +78,7 @@ static void stop(struct daemon *daemon)
 	if (daemon->clients)
 		clients_stop(daemon->clients);
 	uv_close((uv_handle_t *)&daemon->signals, NULL);
+	uv_close((uv_handle_t *)&daemon->hourly, NULL);
 	notify_stop(&daemon->notify);
 	lateness_stop(&daemon->lateness);
 }
@@ -90,6 +91,12 @@ static void on_signal(uv_poll_t *handle, int status, int events)
 	(void)status, (void)events;
 	if (read(daemon->signal_fd, &info, sizeof info) != sizeof info)
 		return;
+	if (info.ssi_signo == SIGHUP) {
+		log_line(LOG_WARNING,
+			"SIGHUP is passed over: what the configuration says now takes "
+			"effect at the next start");
+		return;
+	}
 	log_line(LOG_INFO, "ending on signal %u", info.ssi_signo);
 	stop(daemon);
 }
@@ -130,17 +137,38 @@ static void make_presses(struct daemon *daemon)
 	}
 }
 
-/* SIGTERM and SIGINT are read like any other input. A handler could run in whatever thread and at
+/* A verification runs out while nobody loads anything and no cell need send. Asked again by the
+ * wall clock, which may be set meanwhile, rather than once by a timer that knows nothing of it. */
+static const uint64_t HOUR_MS = 3600 * 1000;
+
+static void on_hour(uv_timer_t *timer)
+{
+	struct daemon *daemon = timer->data;
+
+	for (size_t i = 0; i < daemon->press_count; i++)
+		press_look(daemon->presses[i]);
+}
+
+static void start_hourly(struct daemon *daemon)
+{
+	uv_timer_init(&daemon->loop, &daemon->hourly);
+	daemon->hourly.data = daemon;
+	uv_timer_start(&daemon->hourly, on_hour, HOUR_MS, HOUR_MS);
+}
+
+/* A terminal that goes away sends SIGHUP: that must not end a run. SIGTERM and SIGINT are read like
+ * any other input too. A handler could run in whatever thread and at
  * whatever point the signal finds, so they stay blocked: here, and in the threads made later. */
 static void start_signals(struct daemon *daemon)
 {
-	sigset_t ends;
+	sigset_t signals;
 
-	sigemptyset(&ends);
-	sigaddset(&ends, SIGTERM);
-	sigaddset(&ends, SIGINT);
-	int failed = pthread_sigmask(SIG_BLOCK, &ends, NULL);
-	daemon->signal_fd = signalfd(-1, &ends, SFD_NONBLOCK | SFD_CLOEXEC);
+	sigemptyset(&signals);
+	sigaddset(&signals, SIGTERM);
+	sigaddset(&signals, SIGINT);
+	sigaddset(&signals, SIGHUP);
+	int failed = pthread_sigmask(SIG_BLOCK, &signals, NULL);
+	daemon->signal_fd = signalfd(-1, &signals, SFD_NONBLOCK | SFD_CLOEXEC);
 	assert(!failed && daemon->signal_fd >= 0);
 	failed = uv_poll_init(&daemon->loop, &daemon->signals, daemon->signal_fd);
 	assert(!failed);
@@ -175,6 +203,7 @@ bool daemon_init(struct daemon *daemon, const struct config *config, struct mess
 	signal(SIGXFSZ, SIG_IGN);
 	read_boot_id(daemon->boot_id, sizeof daemon->boot_id);
 	start_signals(daemon);
+	start_hourly(daemon);
 	notify_init(&daemon->notify, &daemon->loop);
 	lateness_init(&daemon->lateness, &daemon->loop);
 	bool made = make_parts(daemon);

@@ -128,12 +128,19 @@ static void tell_notices(struct press *press)
 		return;
 	struct standing standing;
 	stance_standing(stance, now_utc(), &standing);
+	for (size_t i = 0; i < notices.count; i++) {
+		if (!status_notices_have(&stance->told, notices.texts[i]))
+			log_line(LOG_WARNING, "press %s: %s", press_name(press), notices.texts[i]);
+	}
 	stance->told = notices;
-	for (size_t i = 0; i < notices.count; i++)
-		log_line(LOG_WARNING, "press %s: %s", press_name(press), notices.texts[i]);
 	clients_send_json(press->world.clients, (int)press->index,
 		live_json_notices(
 			press_name(press), &notices, standing_reportable(&standing, 0, NULL)));
+}
+
+void press_look(struct press *press)
+{
+	tell_notices(press);
 }
 
 static void tell_running(struct press *press, const struct sample *sample)
@@ -213,7 +220,8 @@ static void take_sample(void *context, const struct sample *sample)
 {
 	struct press *press = context;
 
-	bool fresh = stance_feed(&press->stance, sample, sum_shares(&press->sum));
+	bool fresh =
+		stance_feed(&press->stance, sample, sum_shares(&press->sum), !press->run.going);
 	if (!press->run.going) {
 		press->contact_made = contact_feed(&press->contact, &press->next_plan, sample) ||
 				      press->contact_made;
@@ -566,8 +574,7 @@ void press_use_zero(struct press *press, const struct writer_note *note)
 		log_line(LOG_WARNING, "press %s: cell %s zeroed at %.3f kN", press_name(press),
 			press_cell_name(press, i), (double)press->scales[i].zero_un * 1e-9);
 	}
-	press->stance.has_zero_before = false;
-	level_init(&press->stance.level, press->cell_count);
+	stance_forget_zero(&press->stance);
 	if (press->run.going)
 		return;
 	preroll_clear(&press->preroll);

@@ -10,6 +10,10 @@
 
 /* What moves by more than this part of the contact load within two seconds is being loaded. */
 enum { STEADY_PART = 4 };
+/* A zero that was said to be beyond a limit is within it again when it is so much nearer. */
+enum { LINGER_PART = 8 };
+/* A reading that moves by less than this part of the drift limit is no news. */
+enum { STEP_PART = 10 };
 
 void stance_init(struct stance *stance, const struct config_press *config)
 {
@@ -17,12 +21,56 @@ void stance_init(struct stance *stance, const struct config_press *config)
 	level_init(&stance->level, config->cell_count);
 }
 
-bool stance_feed(struct stance *stance, const struct sample *sample, const int64_t *cells_un)
+static bool is_beyond(int64_t load_un, int64_t limit_un, bool said)
+{
+	int64_t most_un = said ? limit_un - limit_un / LINGER_PART : limit_un;
+
+	return limit_un > 0 && llabs(load_un) > most_un;
+}
+
+/* A reading that wanders about a limit, or in its last digit, must not be news each half second. */
+static void judge_zero(struct stance *stance)
+{
+	const struct config_press *config = stance->config;
+	int64_t drift_un = stance->has_zero_before ? stance->zero_un - stance->zero_before_un : 0;
+	enum stance_zero says = STANCE_ZERO_GOOD;
+
+	if (is_beyond(stance->zero_un, config->zero_limit_un, stance->says == STANCE_ZERO_OFFSET))
+		says = STANCE_ZERO_OFFSET;
+	else if (is_beyond(drift_un, config->drift_limit_un, stance->says == STANCE_ZERO_DRIFT))
+		says = STANCE_ZERO_DRIFT;
+	int64_t load_un = says == STANCE_ZERO_DRIFT ? drift_un : stance->zero_un;
+	if (says != stance->says ||
+		llabs(load_un - stance->says_un) > config->drift_limit_un / STEP_PART)
+		stance->says_un = load_un;
+	stance->says = says;
+}
+
+/* What the run's own record takes for its zero (result/press_watch.c) stands as still. */
+static void find_zero(struct stance *stance)
+{
+	const struct config_press *config = stance->config;
+	int64_t steady_un = press_watch_steady_un(
+		config->zero_limit_un, config->drift_limit_un, config->contact_un);
+	struct level_mean mean;
+
+	if (!level_read(&stance->level, LEVEL_BLOCKS, steady_un, &mean))
+		return;
+	stance->has_zero = true;
+	stance->zero_un = mean.load_un;
+	judge_zero(stance);
+}
+
+bool stance_feed(
+	struct stance *stance, const struct sample *sample, const int64_t *cells_un, bool idle)
 {
 	size_t before = stance->level.total;
 
 	level_feed(&stance->level, sample, cells_un);
-	return stance->level.total != before;
+	if (!idle || stance->level.total == before)
+		return false;
+	find_zero(stance);
+	return true;
 }
 
 bool stance_level(const struct stance *stance, struct level_mean *mean)
@@ -33,12 +81,18 @@ bool stance_level(const struct stance *stance, struct level_mean *mean)
 
 void stance_remember_zero(struct stance *stance)
 {
-	struct level_mean mean;
-
-	if (!stance_level(stance, &mean) || llabs(mean.load_un) >= stance->config->contact_un)
+	if (!stance->has_zero || llabs(stance->zero_un) >= stance->config->contact_un)
 		return;
 	stance->has_zero_before = true;
-	stance->zero_before_un = mean.load_un;
+	stance->zero_before_un = stance->zero_un;
+	judge_zero(stance);
+}
+
+void stance_forget_zero(struct stance *stance)
+{
+	stance->has_zero = stance->has_zero_before = false;
+	stance->says = STANCE_ZERO_GOOD;
+	level_init(&stance->level, stance->config->cell_count);
 }
 
 void stance_standing(const struct stance *stance, struct utc_time now, struct standing *standing)
@@ -63,27 +117,25 @@ static double kilonewton(int64_t load_un)
 static void add_zero(const struct stance *stance, struct status_notices *notices)
 {
 	const struct config_press *config = stance->config;
-	int64_t limit_un = config->zero_limit_un, drift_limit_un = config->drift_limit_un;
-	struct level_mean mean;
 	struct message text;
 
-	if (!stance_level(stance, &mean))
+	switch (stance->says) {
+	case STANCE_ZERO_GOOD:
 		return;
-	int64_t drift_un = mean.load_un - stance->zero_before_un;
-	if (limit_un > 0 && llabs(mean.load_un) > limit_un) {
+	case STANCE_ZERO_OFFSET:
 		message_set(&text,
 			"the unloaded press reads %.3f kN, beyond %.3f kN: clear the block, or "
-			"zero "
-			"it (ramplog zero %s)",
-			kilonewton(mean.load_un), kilonewton(limit_un), config->section.name);
-		add(notices, &text);
-	} else if (drift_limit_un > 0 && stance->has_zero_before &&
-		   llabs(drift_un) > drift_limit_un) {
+			"zero it (ramplog zero %s)",
+			kilonewton(stance->says_un), kilonewton(config->zero_limit_un),
+			config->section.name);
+		break;
+	case STANCE_ZERO_DRIFT:
 		message_set(&text,
 			"the zero has moved by %.3f kN since the last run, beyond %.3f kN",
-			kilonewton(drift_un), kilonewton(drift_limit_un));
-		add(notices, &text);
+			kilonewton(stance->says_un), kilonewton(config->drift_limit_un));
+		break;
 	}
+	add(notices, &text);
 }
 
 void stance_notices(const struct stance *stance, const struct specimen *specimen, bool idle,

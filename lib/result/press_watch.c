@@ -58,12 +58,10 @@ static void judge_zero(struct press_watch *watch, const struct sample *sample)
 			kilonewton(drift_un), kilonewton(plan->drift_limit_un));
 }
 
-/* How far the blocks of a zero may lie apart. A press that is being closed slowly rises by more
- * than half of a limit in a second: that is no zero, however near to nothing it reads. */
-static int64_t zero_steady_un(const struct press_watch *watch)
+int64_t press_watch_steady_un(int64_t zero_limit_un, int64_t drift_limit_un, int64_t contact_un)
 {
-	const int64_t limits[] = {watch->plan.zero_limit_un / 2, watch->plan.drift_limit_un / 2};
-	int64_t steady_un = watch->contact_un / 4;
+	const int64_t limits[] = {zero_limit_un / 2, drift_limit_un / 2};
+	int64_t steady_un = contact_un / 4;
 
 	for (size_t i = 0; i < sizeof(limits) / sizeof(limits[0]); i++) {
 		if (limits[i] > 0 && limits[i] < steady_un)
@@ -76,13 +74,15 @@ static int64_t zero_steady_un(const struct press_watch *watch)
 static void feed_zero(
 	struct press_watch *watch, const struct sample *sample, const int64_t *cells_un)
 {
+	int64_t steady_un = press_watch_steady_un(
+		watch->plan.zero_limit_un, watch->plan.drift_limit_un, watch->contact_un);
 	struct level_mean mean;
 
 	watch->touched = watch->touched || sample->load_un >= watch->contact_un;
 	if (watch->touched || watch->has_zero)
 		return;
 	level_feed(&watch->idle, sample, cells_un);
-	if (!level_read(&watch->idle, PRESS_WATCH_BLOCKS, zero_steady_un(watch), &mean))
+	if (!level_read(&watch->idle, PRESS_WATCH_BLOCKS, steady_un, &mean))
 		return;
 	watch->has_zero = true;
 	watch->zero_un = mean.load_un;

@@ -50,6 +50,10 @@ struct press_watch {
 	size_t event_count;
 };
 
+/* How far the blocks of a zero may lie apart. A press that is being closed slowly rises by more
+ * than half of a limit in a second: that is no zero, however near to nothing it reads. */
+int64_t press_watch_steady_un(int64_t zero_limit_un, int64_t drift_limit_un, int64_t contact_un);
+
 /* specimen: NULL where none is seated. */
 void press_watch_start(struct press_watch *watch, const struct press_watch_plan *plan,
 	size_t cell_count, int64_t contact_un, const struct specimen *specimen);

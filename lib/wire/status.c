@@ -66,6 +66,15 @@ json_t *status_press_json(const struct status_press *press)
 	return object;
 }
 
+bool status_notices_have(const struct status_notices *notices, const char *text)
+{
+	for (size_t i = 0; i < notices->count; i++) {
+		if (strcmp(notices->texts[i], text) == 0)
+			return true;
+	}
+	return false;
+}
+
 bool status_notices_equal(const struct status_notices *one, const struct status_notices *other)
 {
 	bool equal = one->count == other->count;

@@ -61,6 +61,7 @@ const char *status_cell_text(enum cell_state state);
 json_t *status_cell_json(const struct status_cell *cell);
 json_t *status_press_json(const struct status_press *press);
 
+bool status_notices_have(const struct status_notices *notices, const char *text);
 bool status_notices_equal(const struct status_notices *one, const struct status_notices *other);
 json_t *status_notices_json(const struct status_notices *notices);
 bool status_notices_read(const json_t *list, struct status_notices *notices, struct message *why);

@@ -205,6 +205,9 @@ static void test_port_held_by_another_program(void **state)
 	harness_expect(daemon, "cell-1", "in use by another program", "end it first", NULL);
 	harness_tell(presses[0], "mend");
 	harness_expect(daemon, ": ready", NULL);
+	/* what a terminal that goes away sends must not end it */
+	kill(harness_pid(daemon), SIGHUP);
+	harness_expect(daemon, "SIGHUP is passed over", NULL);
 	break_one(lab, daemon, "1", false);
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
