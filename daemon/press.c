@@ -298,6 +298,11 @@ static void set_seat(struct press *press, const struct specimen *specimen)
 
 void press_seat(struct press *press, const struct specimen *specimen)
 {
+	/* An alignment check without a specimen would take the test that follows, and its specimen
+	 * would have none. */
+	if (specimen && press->run.going && !press->run.has_specimen &&
+		press->run.phase == PHASE_RELEASED)
+		close_run(press);
 	set_seat(press, specimen);
 	clients_send_json(press->world.clients, (int)press->index,
 		live_json_seated(press_name(press), press->has_seated ? &press->seated : NULL));

@@ -17,17 +17,20 @@ static bool is_reading_fault(enum event_kind kind)
 void findings_clear(struct findings *findings)
 {
 	findings->count = findings->total = findings->fault_count = 0;
+	findings->late_count = findings->late_max = 0;
 }
 
 /* A place for one more event of this kind; false if there is none left for it. */
 static bool take_place(struct findings *findings, enum event_kind kind)
 {
 	findings->total++;
-	bool fault = is_reading_fault(kind);
+	bool fault = is_reading_fault(kind), late = kind == EVENT_LATE;
 	if (findings->count == JUDGE_EVENTS_MAX ||
-		(fault && findings->fault_count == JUDGE_EVENTS_MAX / 2))
+		(fault && findings->fault_count == JUDGE_EVENTS_MAX / 2) ||
+		(late && findings->late_max && findings->late_count == findings->late_max))
 		return false;
 	findings->fault_count += fault;
+	findings->late_count += late;
 	findings->count++;
 	return true;
 }

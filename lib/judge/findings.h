@@ -2,7 +2,9 @@
  *
  * The list of events of one run while it is being judged. Fixed memory: of the events beyond
  * JUDGE_EVENTS_MAX only the number is kept, and faults of the readings (spikes, gaps) may fill at
- * most half of the list, so that a bad cable cannot crowd out what the press did.
+ * most half of the list, so that a bad cable cannot crowd out what the press did; readings that
+ * came late, of which a busy machine makes many, may be held to less, so that a gap still finds a
+ * place.
  */
 #ifndef JUDGE_FINDINGS_H
 #define JUDGE_FINDINGS_H
@@ -14,6 +16,7 @@ struct findings {
 	size_t count; /* in the list */
 	size_t total; /* found */
 	size_t fault_count;
+	size_t late_count, late_max; /* of the faults; late_max 0: as many as of any */
 	struct event events[JUDGE_EVENTS_MAX];
 	int64_t until_ns[JUDGE_EVENTS_MAX]; /* end; the event's time is its beginning */
 	int64_t size_un[JUDGE_EVENTS_MAX];  /* how far a denied reading was off; else 0 */

@@ -101,6 +101,7 @@ static bool belongs(const struct judge *judge, size_t index)
 static void keep_findings(const struct judge *judge, struct findings *kept)
 {
 	findings_clear(kept);
+	kept->late_max = judge->findings.late_max;
 	for (size_t i = 0; i < judge->findings.count; i++) {
 		if (belongs(judge, i))
 			findings_copy(kept, &judge->findings, i);
@@ -194,6 +195,10 @@ static void judge_track(struct judge *judge, struct judgement *judgement)
 		judgement->maximum_at.ns = judge->machine.maximum_ns;
 		top = largest(&judge->track, 0);
 		judgement->end = find_end(judge, top);
+		/* An alignment check and nothing after it: no specimen breaks at so little. */
+		if (judge->plan.policy.rules >= 4 && judgement->end == END_BROKEN &&
+			judge->machine.maximum_un < judge->machine.alignment_un)
+			judgement->end = END_UNLOADED;
 	}
 	judge_rates(judge, judgement, top);
 	findings_sort(&judge->finished);
@@ -210,7 +215,7 @@ void judge_finish(struct judge *judge, struct judgement *judgement)
 	struct spike spike = judge->spike;
 	size_t count = judge->track.count;
 	size_t found = judge->findings.count, total = judge->findings.total;
-	size_t faults = judge->findings.fault_count;
+	size_t faults = judge->findings.fault_count, lates = judge->findings.late_count;
 	struct spike_out out;
 	spike_flush(&spike, &out);
 	for (size_t i = 0; i < out.denied_count; i++)
@@ -224,4 +229,5 @@ void judge_finish(struct judge *judge, struct judgement *judgement)
 	judge->findings.count = found;
 	judge->findings.total = total;
 	judge->findings.fault_count = faults;
+	judge->findings.late_count = lates;
 }

@@ -45,6 +45,7 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	judge->any = false;
 	judge->sample_count = 0;
 	findings_clear(&judge->findings);
+	judge->findings.late_max = judge->plan.policy.rules >= 4 ? JUDGE_EVENTS_MAX / 4 : 0;
 	spike_init(&judge->spike, &judge->plan.policy);
 	stuck_init(&judge->stuck);
 	phase_init(&judge->machine, &judge->plan, &judge->findings);

@@ -11,7 +11,7 @@
 
 /* X(name, default, "unit", "reason") */
 #define POLICY_TABLE(X) \
-	X(rules, 3, "1", \
+	X(rules, 4, "1", \
 		"which rules hold: raised where the judge answers differently for the same " \
 		"readings and thresholds") \
 	X(contact_s, 0.05, "s", "contact must last this long, so that a knock is no run") \

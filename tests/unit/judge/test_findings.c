@@ -107,12 +107,29 @@ static void copy_is_the_same(void **state)
 	assert_int_equal(to.fault_count, 1);
 }
 
+/* A busy machine makes many late readings; a gap finds a place beside them. */
+static void lates_take_what_they_may(void **state)
+{
+	(void)state;
+	struct findings findings;
+	findings_clear(&findings);
+	findings.late_max = 5;
+	for (int i = 0; i < 1000; i++)
+		findings_add(&findings, EVENT_LATE, i, i, 0, "late");
+	assert_int_equal(findings.count, 5);
+	findings_add(&findings, EVENT_GAP, 1000, 2000, 0, "gap");
+	assert_int_equal(findings.count, 6);
+	assert_int_equal(findings.events[5].kind, EVENT_GAP);
+	assert_int_equal(findings.total, 1001);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(keeps_what_it_is_told),
 		cmocka_unit_test(size_of_a_lost_event),
 		cmocka_unit_test(faults_take_half),
+		cmocka_unit_test(lates_take_what_they_may),
 		cmocka_unit_test(long_text_is_cut),
 		cmocka_unit_test(sorts_by_time_and_then_as_found),
 		cmocka_unit_test(copy_is_the_same),

@@ -374,6 +374,23 @@ static void alignment_check_is_part_of_the_run(void **state)
 	check_verdict(judgement, VERDICT_IN_BAND);
 }
 
+/* Put on, taken off at once, and nothing after it: nobody may call that broken. */
+static void alignment_check_alone_is_not_broken(void **state)
+{
+	(void)state;
+	for (double rules = 4; rules >= 3; rules--) {
+		struct plan plan = plan_of("astm-c39", 30);
+		plan.policy.rules = rules;
+		struct press *press = begin(20, 2, 0.5);
+		press_hold(press, 5);
+		press_jump(press, 0);
+		press_hold(press, 130);
+		struct judgement judgement = judged(press, &plan);
+		/* by the rules before, as it was judged before */
+		assert_int_equal(judgement.end, rules >= 4 ? END_UNLOADED : END_BROKEN);
+	}
+}
+
 static void spikes_never_count(void **state)
 {
 	(void)state;
@@ -553,6 +570,7 @@ int main(void)
 		cmocka_unit_test(load_gone_while_nobody_looked),
 		cmocka_unit_test(no_load_at_all),
 		cmocka_unit_test(alignment_check_is_part_of_the_run),
+		cmocka_unit_test(alignment_check_alone_is_not_broken),
 		cmocka_unit_test(spikes_never_count),
 		cmocka_unit_test(gap_longer_than_window),
 		cmocka_unit_test(shock_is_an_event),
