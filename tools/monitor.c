@@ -8,6 +8,7 @@
  * then in a line that follows, and nothing is missed.
  */
 #include "commands.h"
+#include "monitor_all.h"
 #include "monitor_history.h"
 #include "monitor_plain.h"
 #include "monitor_screen.h"
@@ -36,6 +37,8 @@ struct options {
 	bool plain;
 };
 
+enum page { PAGE_PRESS, PAGE_HELP, PAGE_ALL };
+
 struct monitor {
 	const struct options *options;
 	bool plain;
@@ -51,7 +54,7 @@ struct monitor {
 	size_t input_length;
 	uint64_t retry_ms;
 	bool was_away; /* said so already, in plain lines */
-	bool help;
+	enum page page;
 	bool ending;
 	int code;
 	struct monitor_state state;
@@ -63,10 +66,17 @@ struct monitor {
 static void draw_now(uv_timer_t *timer)
 {
 	const struct monitor *monitor = timer->data;
-	if (monitor->help)
-		monitor_screen_draw_help();
-	else
+	switch (monitor->page) {
+	case PAGE_PRESS:
 		monitor_screen_draw(&monitor->state);
+		break;
+	case PAGE_HELP:
+		monitor_screen_draw_help();
+		break;
+	case PAGE_ALL:
+		monitor_all_draw(&monitor->state);
+		break;
+	}
 }
 
 /* Many changes within one interval are one redraw. */
@@ -176,10 +186,10 @@ static void take_line(struct monitor *monitor, const char *line, size_t length)
 		monitor_history_add(&monitor->state);
 		end_unknown_press(monitor);
 	}
-	/* Nobody reads the help page while something has to be done. */
+	/* Nobody reads another page while something has to be done. */
 	if (monitor->news.kind == MONITOR_NEWS_LIVE &&
 		monitor->state.presses[monitor->news.press].live.warning)
-		monitor->help = false;
+		monitor->page = PAGE_PRESS;
 	if (!monitor->plain)
 		return;
 	monitor_plain_put(&monitor->state, &monitor->news, stdout);
@@ -298,10 +308,12 @@ static void take_keys(uv_poll_t *handle, int status, int events)
 	while ((key = monitor_screen_key()) != MONITOR_KEY_NONE) {
 		if (key == MONITOR_KEY_QUIT)
 			end_monitor(monitor, EXIT_DONE);
-		else if (monitor->help)
-			monitor->help = false;
+		else if (monitor->page != PAGE_PRESS)
+			monitor->page = PAGE_PRESS;
 		else if (key == MONITOR_KEY_HELP)
-			monitor->help = true;
+			monitor->page = PAGE_HELP;
+		else if (key == MONITOR_KEY_ALL)
+			monitor->page = PAGE_ALL;
 		else if (key == MONITOR_KEY_NEXT)
 			monitor_state_show_next(&monitor->state);
 	}
@@ -414,9 +426,9 @@ int monitor_main(int argc, char **argv)
 		"what "
 		"the daemon warns of. Where standard output is no terminal, one line per change."
 		"\v"
-		"Keys: q quits, ? shows help and cautions, Tab shows the next press. Nothing that "
-		"is "
-		"shown means that it is safe to reach into the press.",
+		"Keys: q quits, ? shows help and cautions, the space bar all notices in full, Tab "
+		"the next press. Nothing that is shown means that it is safe to reach into the "
+		"press.",
 		children, NULL, NULL};
 	struct options options = {.press = NULL};
 	argp_parse(&argp, argc, argv, 0, NULL, &options);

@@ -87,6 +87,11 @@ enum monitor_key monitor_screen_key(void)
 		return MONITOR_KEY_HELP;
 	case '\t':
 		return MONITOR_KEY_NEXT;
+	case ' ': /* the largest keys: a wet glove hits them */
+	case '\n':
+	case '\r':
+	case KEY_ENTER:
+		return MONITOR_KEY_ALL;
 	default:
 		return MONITOR_KEY_OTHER;
 	}
@@ -95,7 +100,12 @@ enum monitor_key monitor_screen_key(void)
 static void draw_keys(const struct monitor_layout *layout, const struct monitor_state *state)
 {
 	char line[LINE_SIZE];
-	snprintf(line, sizeof(line), "q quit   ? help and cautions%s",
+	const struct monitor_press *press = monitor_state_shown(state);
+	char all[64] = "";
+	if (press && press->status.notices.count > 0)
+		snprintf(all, sizeof(all), "   Space all notices (%zu)",
+			press->status.notices.count);
+	snprintf(line, sizeof(line), "q quit   ? help and cautions%s%s", all,
 		state->press_count > 1 ? "   Tab next press" : "");
 	monitor_parts_put(layout->rows - 1, LEFT + 1, layout->columns, line);
 }
@@ -148,9 +158,10 @@ void monitor_screen_draw_help(void)
 	static const char *const lines[] = {
 		"ramplog monitor",
 		"",
-		"  q    quit (the daemon goes on recording)",
-		"  Tab  the next press",
-		"  ?    this page; any key leaves it",
+		"  q      quit (the daemon goes on recording)",
+		"  Tab    the next press",
+		"  Space  all that should be known of the press, in full; Enter too",
+		"  ?      this page; any key leaves it",
 		"",
 		"The bar shows the stress rate: the band that must hold stands between [ and ],",
 		"the pointer below it is the rate now. The band must hold in the latter half;",

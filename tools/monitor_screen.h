@@ -23,6 +23,7 @@ enum monitor_key {
 	MONITOR_KEY_QUIT,
 	MONITOR_KEY_HELP,
 	MONITOR_KEY_NEXT,
+	MONITOR_KEY_ALL,
 };
 enum monitor_key monitor_screen_key(void);
 

@@ -7,6 +7,7 @@
  */
 #include "unit/check.h"
 
+#include "monitor_all.h"
 #include "monitor_screen.h"
 
 #include <curses.h>
@@ -97,6 +98,22 @@ static void help(void **context)
 	check_screen("help");
 }
 
+/* Everything in full, where the screen has room for two notices cut at its edge. */
+static void all_notices(void **context)
+{
+	(void)context;
+	resizeterm(ROWS, COLUMNS);
+	play("all");
+	monitor_all_draw(&state);
+	check_screen("all");
+	/* nothing beyond a terminal of any size */
+	for (int size = 1; size < 30; size++) {
+		resizeterm(size, 3 * size);
+		monitor_all_draw(&state);
+	}
+	resizeterm(ROWS, COLUMNS);
+}
+
 static void too_small(void **context)
 {
 	char screen[SCREEN_SIZE];
@@ -140,6 +157,7 @@ int main(int argc, char **argv)
 		SCREEN("away"),
 		SCREEN("notices"),
 		cmocka_unit_test(help),
+		cmocka_unit_test(all_notices),
 		cmocka_unit_test(too_small),
 		cmocka_unit_test(large),
 	};
