@@ -140,7 +140,13 @@ static void add_row(struct table *table, const struct run_row *row)
 	}
 	if (row->fracture)
 		snprintf(fracture, sizeof(fracture), "%d", row->fracture);
+	/* As corrected and, in brackets, as it was at first. */
 	char strength[2 * OUTCOME_REPORTED_SIZE + 8] = "-", end[24];
+	char specimen[2 * STORE_NAME_SIZE + 4];
+	snprintf(specimen, sizeof(specimen), "%s", row->specimen[0] ? row->specimen : "-");
+	if (row->corrected && strcmp(row->specimen_corrected, row->specimen) != 0)
+		snprintf(specimen, sizeof(specimen), "%s (%s)", row->specimen_corrected,
+			row->specimen[0] ? row->specimen : "-");
 	if (row->corrected)
 		snprintf(strength, sizeof(strength), "%s (%s)", row->strength_corrected,
 			row->strength_reported[0] ? row->strength_reported : "-");
@@ -148,9 +154,13 @@ static void add_row(struct table *table, const struct run_row *row)
 		snprintf(strength, sizeof(strength), "%s", row->strength_reported);
 	snprintf(end, sizeof(end), "%s%s", row->voided ? "VOID, " : "",
 		row->closed ? end_text(row->end) : "not closed");
-	const char *const cells[] = {number, started, row->press,
-		row->specimen[0] ? row->specimen : "-", maximum, strength,
-		row->closed ? words_verdict(row->verdict) : "-", end, fracture};
+	char verdict[60];
+	snprintf(verdict, sizeof(verdict), "%s", row->closed ? words_verdict(row->verdict) : "-");
+	if (row->corrected && row->verdict_corrected != row->verdict)
+		snprintf(verdict, sizeof(verdict), "%s (%s)", words_verdict(row->verdict_corrected),
+			words_verdict(row->verdict));
+	const char *const cells[] = {
+		number, started, row->press, specimen, maximum, strength, verdict, end, fracture};
 	for (size_t i = 0; i < sizeof(cells) / sizeof(*cells); i++)
 		table_add(table, cells[i]);
 }

@@ -38,33 +38,45 @@
 	" LEFT JOIN run_outcome ON run_outcome.run = run.run" \
 	" LEFT JOIN run_rate ON run_rate.run = run.run AND run_rate.other = 0"
 
+static void take_verdict(struct sql *sql, enum verdict *verdict)
+{
+	char text[STORE_NAME_SIZE];
+
+	sql_take_text(sql, text, sizeof(text));
+	if (sql->status == STORE_OK && text[0] && !verdict_parse(text, verdict))
+		sql_damaged(sql, "a word that this program does not know");
+}
+
 static void take_words(struct sql *sql, struct run_row *row)
 {
-	char end[STORE_NAME_SIZE], verdict[STORE_NAME_SIZE];
+	char end[STORE_NAME_SIZE];
 
 	sql_take_text(sql, end, sizeof(end));
 	row->maximum_un = sql_take_integer(sql);
 	row->strength_pa = sql_take_real(sql);
 	sql_take_text(sql, row->strength_reported, sizeof(row->strength_reported));
-	sql_take_text(sql, verdict, sizeof(verdict));
+	take_verdict(sql, &row->verdict);
 	if (sql->status == STORE_OK && !end_parse(end, &row->end))
-		sql_damaged(sql, "a word that this program does not know");
-	if (sql->status == STORE_OK && verdict[0] && !verdict_parse(verdict, &row->verdict))
 		sql_damaged(sql, "a word that this program does not know");
 }
 
-/* The outcome of the newest correction of the specimen. */
+/* The newest correction of the specimen, and what came of it. */
 static enum store_status load_corrected(struct store *store, int64_t number, struct run_row *row)
 {
 	struct sql sql;
 
 	sql_start(&sql, store,
-		"SELECT strength_pa, strength_reported FROM corrected_outcome WHERE number = ?");
+		"SELECT specimen, set_name, strength_pa, strength_reported, verdict"
+		" FROM corrected_specimen JOIN corrected_outcome USING (number)"
+		" JOIN corrected_rate USING (number) WHERE number = ? AND other = 0");
 	sql_put_integer(&sql, number);
 	row->corrected = sql_next(&sql);
 	if (row->corrected) {
+		sql_take_text(&sql, row->specimen_corrected, sizeof(row->specimen_corrected));
+		sql_take_text(&sql, row->set_corrected, sizeof(row->set_corrected));
 		row->strength_corrected_pa = sql_take_real(&sql);
 		sql_take_text(&sql, row->strength_corrected, sizeof(row->strength_corrected));
+		take_verdict(&sql, &row->verdict_corrected);
 	}
 	return sql_finish(&sql);
 }
@@ -95,9 +107,16 @@ static void take_row(struct sql *sql, struct run_row *row)
 		sql->status = load_corrected(sql->store, correction, row);
 }
 
+/* Runs whose specimen was that by what was seated, or by any correction. Takes its text twice. */
+#define ALSO_CORRECTED(column) \
+	"run.run IN (SELECT run FROM run_specimen WHERE " column " = ?" \
+	" UNION SELECT run FROM corrected_specimen JOIN run_correction USING (number)" \
+	" WHERE " column " = ?)"
+
 struct condition {
 	bool given;
 	const char *sql;
+	int times;        /* how often its value is put */
 	const char *text; /* NULL: number */
 	int64_t number;
 };
@@ -108,13 +127,13 @@ static void list_conditions(const struct run_filter *filter, struct condition *l
 {
 	const char *verdict = verdict_text(filter->verdict);
 	const struct condition conditions[CONDITIONS] = {
-		{filter->press[0] != '\0', "run.press = ?", filter->press, 0},
-		{filter->specimen[0] != '\0', "run_specimen.specimen = ?", filter->specimen, 0},
-		{filter->set[0] != '\0', "run_specimen.set_name = ?", filter->set, 0},
-		{filter->from.ns != 0, "run.started_utc_ns >= ?", NULL, filter->from.ns},
-		{filter->before.ns != 0, "run.started_utc_ns < ?", NULL, filter->before.ns},
-		{filter->verdict != VERDICT_NONE, "run_rate.verdict = ?", verdict, 0},
-		{filter->after_run != 0, "run.run > ?", NULL, filter->after_run},
+		{filter->press[0] != '\0', "run.press = ?", 1, filter->press, 0},
+		{filter->specimen[0] != '\0', ALSO_CORRECTED("specimen"), 2, filter->specimen, 0},
+		{filter->set[0] != '\0', ALSO_CORRECTED("set_name"), 2, filter->set, 0},
+		{filter->from.ns != 0, "run.started_utc_ns >= ?", 1, NULL, filter->from.ns},
+		{filter->before.ns != 0, "run.started_utc_ns < ?", 1, NULL, filter->before.ns},
+		{filter->verdict != VERDICT_NONE, "run_rate.verdict = ?", 1, verdict, 0},
+		{filter->after_run != 0, "run.run > ?", 1, NULL, filter->after_run},
 	};
 
 	memcpy(list, conditions, sizeof(conditions));
@@ -136,7 +155,7 @@ static const char *order_column(const struct run_filter *filter)
 		break;
 	}
 	if (filter->specimen[0] != '\0' || filter->set[0] != '\0')
-		return "run_specimen.run";
+		return "run.run";
 	return filter->verdict != VERDICT_NONE ? "run_rate.run" : "run.run";
 }
 
@@ -165,10 +184,12 @@ static void start_rows(struct sql *sql, struct store *store, const struct run_fi
 	assert(!text.overflow);
 	sql_start(sql, store, buffer);
 	for (size_t i = 0; i < CONDITIONS; i++) {
-		if (conditions[i].given && conditions[i].text)
-			sql_put_text(sql, conditions[i].text);
-		else if (conditions[i].given)
-			sql_put_integer(sql, conditions[i].number);
+		for (int time = 0; conditions[i].given && time < conditions[i].times; time++) {
+			if (conditions[i].text)
+				sql_put_text(sql, conditions[i].text);
+			else
+				sql_put_integer(sql, conditions[i].number);
+		}
 	}
 	sql_put_integer(sql, filter->limit ? (int64_t)filter->limit : -1);
 }

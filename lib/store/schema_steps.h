@@ -24,5 +24,6 @@ enum store_status schema_step_1(struct store *store);
 enum store_status schema_step_2(struct store *store);
 enum store_status schema_step_3(struct store *store);
 enum store_status schema_step_4(struct store *store);
+enum store_status schema_step_5(struct store *store);
 
 #endif

@@ -257,9 +257,12 @@ struct run_row {
 	char strength_reported[OUTCOME_REPORTED_SIZE];
 	enum verdict verdict;
 	int64_t sample_count; /* as judged; -1: not counted, by a program of version 1 */
-	bool corrected;       /* judged again with other data of the specimen: */
+	bool corrected;       /* judged again with other data of the specimen, or of another: */
+	char specimen_corrected[STORE_NAME_SIZE];
+	char set_corrected[STORE_NAME_SIZE];
 	double strength_corrected_pa;
 	char strength_corrected[OUTCOME_REPORTED_SIZE];
+	enum verdict verdict_corrected;
 	/* the fields below always */
 	int64_t reading_count; /* stored, all cells */
 	int fracture;          /* newest entry, 1 to 6; 0: none yet, the run is not complete */
@@ -272,6 +275,7 @@ enum run_sort { SORT_RUN, SORT_STARTED, SORT_MAXIMUM, SORT_STRENGTH };
 
 struct run_filter { /* "" / 0 / VERDICT_NONE: no condition */
 	char press[STORE_NAME_SIZE];
+	/* as seated, or as corrected */
 	char specimen[STORE_NAME_SIZE];
 	char set[STORE_NAME_SIZE];
 	struct utc_time from, before;
