@@ -255,5 +255,5 @@ int main(void)
 		cmocka_unit_test_setup(inch_pound, set_up),
 		cmocka_unit_test_setup(long_runs_keep_their_peak, set_up),
 	};
-	return cmocka_run_group_tests(tests, NULL, pages_release_fonts);
+	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -280,5 +280,5 @@ int main(void)
 		IN_FOLDER(nothing_to_report),
 		IN_FOLDER(trend_on_a_page),
 	};
-	return cmocka_run_group_tests(tests, NULL, pages_release_fonts);
+	return cmocka_run_group_tests(tests, NULL, NULL);
 }
