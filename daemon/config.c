@@ -265,12 +265,30 @@ static bool is_given(const struct config_section *section, const char *name)
 	return false;
 }
 
+/* What is given and says nothing would be believed to be in force. */
+static void check_protocol(struct loader *loader, const struct config_cell *cell)
+{
+	for (size_t i = 0; i < config_key_count; i++) {
+		const struct config_key *key = &config_keys[i];
+		int line = cell->section.key_lines[i];
+
+		if (key->scope != CONFIG_CELL || !line || !key->only ||
+			strcmp(key->only, CONFIG_ASKED) == 0 ||
+			config_key_applies(key, cell->decoder))
+			continue;
+		complain_at(loader, line,
+			"%s is for decoder = %s, and this cell's is %s: take it out", key->name,
+			key->only, cell->decoder->name);
+	}
+}
+
 static void settle_cell(struct loader *loader, struct config_cell *cell)
 {
 	struct message why = {""};
 	const char *key = "";
 
 	check_required(loader, CONFIG_CELL, &cell->section);
+	check_protocol(loader, cell);
 	if (!config_cell_settle(cell, is_given(&cell->section, "factor"), &key, &why))
 		complain_at(loader, key_line(&cell->section, key, CONFIG_CELL), "%s", why.text);
 }

@@ -333,9 +333,10 @@ static const struct config_type TYPE_DURATION = {"time", read_duration, write_du
 static const struct config_type TYPE_FORCE = {"force", read_force, write_force};
 static const struct config_type TYPE_CONTACT = {"force or share", read_contact, write_contact};
 
-#define OF_CONFIG(member) offsetof(struct config, member)
-#define OF_PRESS(member) offsetof(struct config_press, member)
-#define OF_CELL(member) offsetof(struct config_cell, member)
+#define OF_CONFIG(member) offsetof(struct config, member), NULL
+#define OF_PRESS(member) offsetof(struct config_press, member), NULL
+#define OF_CELL(member) offsetof(struct config_cell, member), NULL
+#define OF_CELL_ONLY(member, protocol) offsetof(struct config_cell, member), protocol
 
 /* A socket's path has room for 107 bytes (unix(7)). */
 const struct config_key config_keys[] = {
@@ -393,7 +394,7 @@ const struct config_key config_keys[] = {
 	{CONFIG_CELL, "decoder", &TYPE_DECODER, 0, 0, "plain", "",
 		"the protocol that the indicator speaks", OF_CELL(decoder)},
 	{CONFIG_CELL, "pattern", &config_type_pattern, 0, 0, "{load OL=over} {unit?}", "",
-		"plain: the form of a line, see below", OF_CELL(setup.pattern)},
+		"plain: the form of a line, see below", OF_CELL_ONLY(setup.pattern, "plain")},
 	{CONFIG_CELL, "example", &config_type_bytes, 1, CONFIG_EXAMPLE_SIZE - 1, "", "characters",
 		"bytes as the indicator sends them, `\\n`, `\\r` and `\\x1f` for what cannot be"
 		" typed, in quotes where blanks lead; `--check` shows what they decode to",
@@ -402,31 +403,32 @@ const struct config_key config_keys[] = {
 		"`none`: the indicator sends by itself; `each`: every reading is asked for;"
 		" `repeated`: it is asked once and goes on by itself. Default: `each` where the"
 		" protocol has a request, else `none`",
-		OF_CELL(request)},
+		OF_CELL_ONLY(request, CONFIG_ASKED)},
 	{CONFIG_CELL, "reply_within", &TYPE_DURATION, 0.01, 10, "200 ms", "s",
 		"without a reply for this long, the time on the wire not counted, the next"
 		" request goes out",
-		OF_CELL(reply_within_ns)},
+		OF_CELL_ONLY(reply_within_ns, CONFIG_ASKED)},
 	{CONFIG_CELL, "interval", &TYPE_DURATION, 0, 10, "0 s", "s",
 		"shortest time between two requests; the indicator's own, so that no value is"
 		" read twice; 0: as fast as the line allows",
-		OF_CELL(interval_ns)},
+		OF_CELL_ONLY(interval_ns, CONFIG_ASKED)},
 	{CONFIG_CELL, "address", &TYPE_INTEGER, 1, 247, "1", "",
-		"modbus-rtu: the instrument's address on the line", OF_CELL(setup.modbus.address)},
+		"modbus-rtu: the instrument's address on the line",
+		OF_CELL_ONLY(setup.modbus.address, "modbus-rtu")},
 	{CONFIG_CELL, "registers", &config_type_registers, 0, 0, "holding", "",
 		"modbus-rtu: `holding` (function 03) or `input` (function 04)",
-		OF_CELL(setup.modbus.function)},
+		OF_CELL_ONLY(setup.modbus.function, "modbus-rtu")},
 	{CONFIG_CELL, "register", &TYPE_INTEGER, 0, 65535, "0", "",
 		"modbus-rtu: the first register of the value as it stands on the wire, counted"
 		" from 0; where a manual says 40001 or 30001, 0 is meant",
-		OF_CELL(setup.modbus.first)},
+		OF_CELL_ONLY(setup.modbus.first, "modbus-rtu")},
 	{CONFIG_CELL, "type", &config_type_register_type, 0, 0, "int32", "",
 		"modbus-rtu: `int16`, `uint16`, `int32`, `uint32` or `float32`",
-		OF_CELL(setup.modbus.type)},
+		OF_CELL_ONLY(setup.modbus.type, "modbus-rtu")},
 	{CONFIG_CELL, "word_order", &config_type_word_order, 0, 0, "abcd", "",
 		"modbus-rtu: how the bytes of a value come, a being the most significant one:"
 		" `abcd`, `cdab`, `badc` or `dcba`",
-		OF_CELL(setup.modbus.order)},
+		OF_CELL_ONLY(setup.modbus.order, "modbus-rtu")},
 	{CONFIG_CELL, "unit", &TYPE_UNIT, 0, 0, "kN", "",
 		"the unit on the wire, or meant where none is sent; a line with another one is"
 		" refused. A pressure needs `area`, counts and mV/V need `factor`",
@@ -450,6 +452,14 @@ const struct config_key config_keys[] = {
 const size_t config_key_count = sizeof config_keys / sizeof config_keys[0];
 
 static_assert(sizeof config_keys / sizeof config_keys[0] <= CONFIG_KEYS_MAX, "key_lines is short");
+
+bool config_key_applies(const struct config_key *key, const struct decoder *decoder)
+{
+	if (!key->only)
+		return true;
+	return strcmp(key->only, CONFIG_ASKED) == 0 ? decoder->ask != NULL
+						    : strcmp(key->only, decoder->name) == 0;
+}
 
 const char *config_scope_text(enum config_scope scope)
 {

@@ -34,8 +34,15 @@ struct config_key {
 		*standard; /* the default; NULL: the key must be given; "": follows from others */
 	const char *unit;  /* of low and high */
 	const char *help;
-	size_t offset; /* into struct config, config_press or config_cell */
+	size_t offset;    /* into struct config, config_press or config_cell */
+	const char *only; /* the one protocol it is for, CONFIG_ASKED, or NULL: every one */
 };
+
+/* For protocols in which the instrument can be asked. */
+#define CONFIG_ASKED "asked"
+
+/* Whether the key says anything of a cell with this decoder. */
+bool config_key_applies(const struct config_key *key, const struct decoder *decoder);
 
 /* "ramplogd", "press", "cell" */
 const char *config_scope_text(enum config_scope scope);

@@ -9,8 +9,9 @@
 #include "config_keys.h"
 #include "result/methods.h"
 
-static void write_section(
-	enum config_scope scope, const struct config_section *section, const void *base, FILE *file)
+/* decoder: a cell's; NULL elsewhere. */
+static void write_section(enum config_scope scope, const struct config_section *section,
+	const void *base, const struct decoder *decoder, FILE *file)
 {
 	char buffer[CONFIG_PATH_SIZE + 64];
 
@@ -21,6 +22,8 @@ static void write_section(
 		struct text text;
 
 		if (key->scope != scope || (!key->standard && !section->key_lines[i]))
+			continue;
+		if (decoder && !section->key_lines[i] && !config_key_applies(key, decoder))
 			continue;
 		text_init(&text, buffer, sizeof buffer);
 		key->type->write((const char *)base + key->offset, &text);
@@ -44,15 +47,18 @@ static void write_example(const struct config_cell *cell, FILE *file)
 
 void config_write(const struct config *config, FILE *file)
 {
-	write_section(CONFIG_RAMPLOGD, &config->section, config, file);
+	write_section(CONFIG_RAMPLOGD, &config->section, config, NULL, file);
 	for (size_t i = 0; i < config->press_count; i++) {
 		fputc('\n', file);
-		write_section(CONFIG_PRESS, &config->presses[i].section, &config->presses[i], file);
+		write_section(
+			CONFIG_PRESS, &config->presses[i].section, &config->presses[i], NULL, file);
 	}
 	for (size_t i = 0; i < config->cell_count; i++) {
 		fputc('\n', file);
-		write_section(CONFIG_CELL, &config->cells[i].section, &config->cells[i], file);
-		write_example(&config->cells[i], file);
+		const struct config_cell *cell = &config->cells[i];
+
+		write_section(CONFIG_CELL, &cell->section, cell, cell->decoder, file);
+		write_example(cell, file);
 	}
 }
 

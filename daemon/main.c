@@ -5,6 +5,7 @@
  */
 #include "config.h"
 #include "daemon.h"
+#include "due.h"
 #include "log.h"
 
 #include <argp.h>
@@ -29,7 +30,9 @@ const char *argp_program_version = "ramplogd " RAMPLOG_VERSION;
 static const struct argp_option OPTIONS[] = {
 	{"config", KEY_CONFIG, "FILE", 0, "the configuration to run by", 0},
 	{"check", KEY_CHECK, NULL, 0,
-		"read the configuration, print what is in force and every error, and end", 0},
+		"read the configuration, print what is in force, what is due and every error, and "
+		"end",
+		0},
 	{"keys", KEY_KEYS, NULL, 0, "print the table of configuration keys, and end", 0},
 	{0},
 };
@@ -71,6 +74,8 @@ static int check(const char *path)
 
 	if (config || partial)
 		config_write(config ? config : partial, stdout);
+	if (config)
+		due_write(config, stdout);
 	config_destroy(config);
 	config_destroy(partial);
 	return ok ? EXIT_SUCCESS : EXIT_COULD_NOT;

@@ -62,6 +62,18 @@ static void must_say(struct lab *lab, const char *text, const char *one, const c
 	harness_output_finish(&output);
 }
 
+/* What the check of the configuration says of the press while the daemon runs. */
+static void check_due(struct lab *lab, const char *due)
+{
+	const char *const argv[] = {getenv("RAMPLOGD"), "--config", lab->config, "--check", NULL};
+	struct harness_output output = harness_run(argv);
+
+	assert_int_equal(output.status, 0);
+	assert_non_null(strstr(output.text, due));
+	assert_non_null(strstr(output.text, "care of ball and socket is due: none is recorded"));
+	harness_output_finish(&output);
+}
+
 static void today(char *text, size_t size)
 {
 	time_t now = time(NULL) - 3600;
@@ -84,12 +96,14 @@ static void test_runs_are_marked_by_what_holds_for_the_press(void **state)
 	harness_expect(monitor, "press-1", "not verified", NULL);
 
 	lab_must(lab, 1, "verification", "press-1", NULL);
+	check_due(lab, "; press press-1: press not verified: no verification is recorded");
 	play(press, daemon, "1");
 	harness_expect(monitor, "run 1 is over", "NOT REPORTABLE", NULL);
 	lab_must(lab, 0, "verification", "press-1", "--record", "--date", date, "--reference",
 		"load ring 7", "--increment", "0.1kN", "--range", "200kN,2000kN", "--error",
 		"0.4,-0.2", "--error", "0.1,0.1", NULL);
 	lab_must(lab, 0, "verification", "press-1", NULL);
+	check_due(lab, "; press press-1: verification due 20");
 	play(press, daemon, "2");
 	play(press, daemon, "3");
 	lab_must(lab, 0, "verification", "press-1", "--repair", "new pump", NULL);

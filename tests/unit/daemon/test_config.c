@@ -343,6 +343,35 @@ static void test_written_is_read(void **state)
 	config_destroy(config);
 }
 
+/* Keys of other protocols are not shown, and not to be given. */
+static void test_keys_of_the_protocol(void **state)
+{
+	static const char PLAIN[] = PRESS CELL, MODBUS[] = PRESS CELL "decoder = modbus-rtu\n",
+			  MIXED[] = PRESS CELL "word_order = cdab\n";
+	struct complaints complaints;
+	struct config *config = load(PLAIN, strlen(PLAIN), &complaints);
+
+	(void)state;
+	assert_non_null(config);
+	char *written = write_config(config);
+	assert_non_null(strstr(written, "pattern = "));
+	assert_null(strstr(written, "register"));
+	assert_null(strstr(written, "reply_within"));
+	free(written);
+	config_destroy(config);
+	config = load(MODBUS, strlen(MODBUS), &complaints);
+	assert_non_null(config);
+	written = write_config(config);
+	assert_null(strstr(written, "pattern = "));
+	assert_non_null(strstr(written, "registers = holding ; default"));
+	assert_non_null(strstr(written, "\nreply_within = "));
+	free(written);
+	config_destroy(config);
+	assert_null(load(MIXED, strlen(MIXED), &complaints));
+	assert_non_null(strstr(complaints.text,
+		"word_order is for decoder = modbus-rtu, and this cell's is plain"));
+}
+
 /* The manual's table is the one that the program has. */
 static void test_manual(void **state)
 {
@@ -375,6 +404,7 @@ int main(void)
 		cmocka_unit_test(test_binary),
 		cmocka_unit_test(test_missing_file),
 		cmocka_unit_test(test_written_is_read),
+		cmocka_unit_test(test_keys_of_the_protocol),
 		cmocka_unit_test(test_manual),
 	};
 
