@@ -22,6 +22,8 @@
 
 /* Bytes that are no reading are named once, and again after a time without any. */
 static const int64_t ERRORS_QUIET_NS = 60 * CLOCKS_NS_PER_S;
+/* Without a useless reading for this long the cell's readings are good again. */
+static const int64_t SCALE_QUIET_NS = CLOCKS_NS_PER_S;
 
 struct cell {
 	struct line *line;
@@ -36,7 +38,10 @@ struct cell {
 	struct mono_time error_time; /* when the newest of them came */
 	uint64_t counts_named;       /* readings missing or repeated, as said so far */
 	struct mono_time count_time;
-	enum scale_error scale_error;
+	enum scale_error scale_error; /* as said */
+	struct mono_time scale_time;  /* of the newest reading that had one */
+	struct mono_time said_time;
+	enum unit wrong_unit; /* of that reading, where it is that */
 	enum cell_state state;
 	char text[STATUS_TEXT_SIZE];
 };
@@ -84,13 +89,39 @@ static bool is_usable(enum scale_error error)
 	return error == SCALE_OK || error == SCALE_NOT_VALID || error == SCALE_NO_ZERO;
 }
 
-static void note_scale(struct cell *cell, enum scale_error error)
+static void describe_scale(const struct cell *cell, enum scale_error error, struct message *why)
 {
+	if (error == SCALE_OK)
+		message_set(why, "%s", "");
+	else if (error == SCALE_WRONG_UNIT && cell->wrong_unit != UNIT_NONE)
+		message_set(why,
+			"the cell sends %s and the config expects %s: set `unit` in the config, or "
+			"the indicator's unit, so that both agree",
+			units_text(cell->wrong_unit), units_text(cell->config->scale.unit));
+	else
+		message_set(why, "%s", scale_error_text(error));
+}
+
+/* An error is said at once; that it is gone, or another one, when the last word is a while ago: an
+ * indicator may change its mind with every reading. */
+static void note_scale(struct cell *cell, enum scale_error error, const struct reading *reading)
+{
+	struct message why;
+	struct mono_time since = error == SCALE_OK ? cell->scale_time : cell->said_time;
+
+	if (error != SCALE_OK) {
+		cell->scale_time = reading->time;
+		cell->wrong_unit = reading->unit;
+	}
 	if (error == cell->scale_error)
 		return;
+	if (cell->scale_error != SCALE_OK && reading->time.ns - since.ns < SCALE_QUIET_NS)
+		return;
 	cell->scale_error = error;
-	set_state(cell, cell->state, error == SCALE_OK ? LOG_INFO : LOG_WARNING, "%s",
-		error == SCALE_OK ? "" : scale_error_text(error));
+	cell->said_time = reading->time;
+	describe_scale(cell, error, &why);
+	set_state(cell, cell->state, error == SCALE_OK ? LOG_INFO : LOG_WARNING, "%.*s",
+		STATUS_TEXT_SIZE - 1, why.text);
 }
 
 static void take_reading(void *context, const struct reading *reading)
@@ -98,15 +129,17 @@ static void take_reading(void *context, const struct reading *reading)
 	struct cell *cell = context;
 
 	enum scale_error error = cell->hooks.reading(cell->hooks.context, cell->index, reading);
-	note_scale(cell, error);
+	note_scale(cell, error, reading);
 	if (!is_usable(error))
 		return;
 	cell->expecting_since = reading->time;
 	if (cell->state == CELL_READY)
 		return;
+	struct message why;
 	line_trust(cell->line);
-	set_state(
-		cell, CELL_READY, LOG_INFO, "%s", error == SCALE_OK ? "" : scale_error_text(error));
+	cell->scale_error = error;
+	describe_scale(cell, error, &why);
+	set_state(cell, CELL_READY, LOG_INFO, "%.*s", STATUS_TEXT_SIZE - 1, why.text);
 	expect_readings(cell);
 }
 
@@ -218,10 +251,12 @@ static void check_silence(struct cell *cell)
 			(uint64_t)((left_ns + CLOCKS_NS_PER_MS - 1) / CLOCKS_NS_PER_MS), 0);
 		return;
 	}
-	if (!is_usable(cell->scale_error))
-		set_state(
-			cell, CELL_SILENT, LOG_WARNING, "%s", scale_error_text(cell->scale_error));
-	else if (cell->stream.error_count > cell->errors_seen)
+	if (!is_usable(cell->scale_error)) {
+		struct message why;
+
+		describe_scale(cell, cell->scale_error, &why);
+		set_state(cell, CELL_SILENT, LOG_WARNING, "%.*s", STATUS_TEXT_SIZE - 1, why.text);
+	} else if (cell->stream.error_count > cell->errors_seen)
 		set_state(cell, CELL_SILENT, LOG_WARNING,
 			"bytes come but no readings (%s): check baud, format and decoder",
 			decoder_error_text(cell->stream.last_error));

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: MIT
  *
  * The log keeps the only file-scope state outside main.c: the level and whether the journal reads.
- * Both are written once, before threads start.
+ * Both are written once, before threads start; and how many lines nobody took, from all threads.
  */
 #include "log.h"
 
+#include <poll.h>
 #include <stdarg.h>
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,6 +17,7 @@ enum { LINE_SIZE = 1024 };
 
 static enum log_level highest = LOG_INFO;
 static bool journal;
+static atomic_uint left_out;
 
 /* sd-daemon(3): a line that starts with <N> has the syslog priority N. */
 static const char *const PRIORITIES[] = {
@@ -28,6 +31,32 @@ void log_init(enum log_level level)
 {
 	highest = level;
 	journal = getenv("JOURNAL_STREAM") != NULL;
+}
+
+/* A terminal that was stopped, or a pipe that nobody reads, must not stop the press. A line is
+ * shorter than what a pipe promises to take whole once it takes anything (pipe(7)). */
+static bool takes_a_line(void)
+{
+	struct pollfd log = {STDERR_FILENO, POLLOUT, 0};
+
+	return poll(&log, 1, 0) != 0;
+}
+
+static void put(const char *line, size_t length)
+{
+	char note[80];
+
+	if (!takes_a_line()) {
+		atomic_fetch_add(&left_out, 1);
+		return;
+	}
+	unsigned count = atomic_exchange(&left_out, 0);
+	int noted = snprintf(note, sizeof note,
+		"ramplogd: %u lines were left out: nobody read the log\n", count);
+	/* Nothing can be done about a log that takes no more. */
+	ssize_t written = count ? write(STDERR_FILENO, note, (size_t)noted) : 0;
+	written += write(STDERR_FILENO, line, length);
+	(void)written;
 }
 
 void log_line(enum log_level level, const char *format, ...)
@@ -47,7 +76,5 @@ void log_line(enum log_level level, const char *format, ...)
 	if (end > sizeof line - 2)
 		end = sizeof line - 2;
 	line[end] = '\n';
-	/* Nothing can be done about a log that takes no more. */
-	ssize_t written = write(STDERR_FILENO, line, end + 1);
-	(void)written;
+	put(line, end + 1);
 }

@@ -72,7 +72,7 @@ static const struct line_case line_cases[] = {
 	{"nul=0.05", "good", "thrown away", NULL, 60},
 	{"baud,at=2,for=0.4", "good", "thrown away", "gap", 0},
 	{"endless,at=2,for=1", "good", "no end of line", "gap", 0},
-	{"unit,at=2,for=0.4", "good", "another unit", "gap", 0},
+	{"unit,at=2,for=0.4", "good", "the cell sends lbf", "gap", 0},
 	{"stuck,at=2.5,for=0.6", "steady", NULL, "stuck", 0},
 	{"reboot,at=2,for=0.5", "good", "thrown away", "gap", 0},
 	{"burst,lines=2", "good", NULL, NULL, 0},

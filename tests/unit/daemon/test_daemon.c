@@ -37,16 +37,17 @@ struct rig {
 	char config[96];
 	int master;
 	int second; /* master of a second cell; -1: none */
-	size_t spoken;
+	size_t spoken, lines;
 	pid_t daemon;
 	int client;
 	size_t length;
 	char heard[64 * 1024];
-	int64_t next_ns;  /* when the press speaks next */
-	const char *unit; /* what it says that it sends */
-	double load_kn;   /* what it says */
-	double step_kn;   /* how much more with each reading */
-	double stop_kn;   /* where it stops; at 0 or below with a negative step */
+	int64_t next_ns;        /* when the press speaks next */
+	const char *unit;       /* what it says that it sends */
+	const char *other_unit; /* every second time; NULL: never */
+	double load_kn;         /* what it says */
+	double step_kn;         /* how much more with each reading */
+	double stop_kn;         /* where it stops; at 0 or below with a negative step */
 };
 
 static void plug(struct rig *rig)
@@ -180,7 +181,10 @@ static void press_speaks(struct rig *rig)
 {
 	char line[32];
 
-	int length = snprintf(line, sizeof line, "%.3f %s\r\n", rig->load_kn, rig->unit);
+	const char *unit = rig->unit;
+	if (rig->other_unit && rig->lines++ % 2)
+		unit = rig->other_unit;
+	int length = snprintf(line, sizeof line, "%.3f %s\r\n", rig->load_kn, unit);
 	/* A line that nobody reads is lost, as with a real indicator. */
 	ssize_t written = rig->master >= 0 ? write(rig->master, line, (size_t)length) : 0;
 	/* The second cell carries the same and is slower. */
@@ -609,13 +613,38 @@ static void test_wrong_unit_and_garbage(void **state)
 	await(&rig, "\"phase\":\"idle\"");
 	rig.unit = "lbf";
 	await(&rig, "\"cell\"");
-	assert_non_null(strstr(await(&rig, "\"state\":\"silent\""), "unit"));
+	assert_non_null(strstr(await(&rig, "\"state\":\"silent\""),
+		"the cell sends lbf and the config expects kN"));
 	rig.unit = "kN";
 	await(&rig, "\"state\":\"ready\"");
 	rig.unit = "\xff\x80";
 	assert_non_null(strstr(await(&rig, "\"state\":\"silent\""), "check baud"));
 	rig.unit = "kN";
 	await(&rig, "\"state\":\"ready\"");
+	stop(&rig, SIGTERM, 0);
+	rig_finish(&rig);
+}
+
+/* A cell whose every second reading is of no use says so once, and once that it is good again. */
+static void test_unit_that_changes_with_each_line(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	start(&rig);
+	await(&rig, "\"phase\":\"idle\"");
+	rig.other_unit = "lbf";
+	await(&rig, "sends lbf");
+	forget_heard(&rig);
+	for (size_t spoken = rig.lines; rig.lines < spoken + 200;) {
+		pass_time(&rig);
+		assert_null(strstr(rig.heard, "\"cell\""));
+		if (strchr(rig.heard, '\n'))
+			forget_heard(&rig);
+	}
+	rig.other_unit = NULL;
+	assert_null(strstr(await(&rig, "\"cell\""), "sends lbf"));
 	stop(&rig, SIGTERM, 0);
 	rig_finish(&rig);
 }
@@ -731,6 +760,7 @@ int main(int argc, char **argv)
 		cmocka_unit_test(test_unplugged_in_a_run),
 		cmocka_unit_test(test_silence),
 		cmocka_unit_test(test_wrong_unit_and_garbage),
+		cmocka_unit_test(test_unit_that_changes_with_each_line),
 		cmocka_unit_test(test_full_disk),
 		cmocka_unit_test(test_second_daemon),
 		cmocka_unit_test(test_refused_requests),
