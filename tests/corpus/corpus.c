@@ -27,7 +27,8 @@ struct job {
 	bool wrong, again, effects, real;
 	long one; /* -1: all */
 	bool csv;
-	long most; /* wrong runs allowed; -1: any number */
+	long most;     /* wrong runs allowed; -1: any number */
+	double hz_max; /* runs of more readings a second are left out; 0: none is */
 	const char *save;
 	char **files;                     /* counts to make tables of, or with real: curves */
 	const char *changes[CHANGES_MAX]; /* NAME=VALUE */
@@ -53,15 +54,19 @@ static bool change_policy(struct policy *policy, const char *change)
 	return false;
 }
 
-static void draw(struct machine *machine, const struct job *job, long index, size_t kind)
+/* False if the run is to be left out. */
+static bool draw(struct machine *machine, const struct job *job, long index, size_t kind)
 {
 	struct random mix = {job->seed * UINT64_C(0x100000001B3) + (uint64_t)index};
 	struct scene *scene = &machine->scene;
 	scene_init(scene, random_bits(&mix));
 	kinds_table()[kind].draw(scene);
+	if (job->hz_max > 0 && scene->world.hz > job->hz_max)
+		return false;
 	world_record(&scene->world, &scene->drawing, &scene->random, &machine->record);
 	scene_contact(scene);
 	machine->random.state = random_bits(&mix);
+	return true;
 }
 
 static void judge(struct machine *machine, struct job *job, long index, size_t kind)
@@ -113,7 +118,8 @@ static void run(struct machine *machine, struct job *job)
 		size_t kind = (size_t)i % kinds_count();
 		if (job->kind != NULL && strcmp(job->kind, kinds_table()[kind].name) != 0)
 			continue;
-		draw(machine, job, i, kind);
+		if (!draw(machine, job, i, kind))
+			continue;
 		if (job->csv)
 			write_csv(machine);
 		else
@@ -162,13 +168,15 @@ static bool load(struct job *job)
 	return true;
 }
 
-enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE, KEY_EXAMPLE, KEY_REAL };
+enum { KEY_FIRST = 256, KEY_AGAIN, KEY_EFFECTS, KEY_SAVE, KEY_EXAMPLE, KEY_REAL, KEY_HZ };
 
 static const struct argp_option options[] = {
 	{"seed", 's', "S", 0, "seed of the corpus (default 1)", 0},
 	{"first", KEY_FIRST, "INDEX", 0, "first run of the slice (default 0)", 0},
 	{"count", 'n', "N", 0, "number of runs (default 510)", 0},
 	{"kind", 'k', "NAME", 0, "only runs of this kind", 0},
+	{"hz", KEY_HZ, "MOST", 0,
+		"leave out runs of more readings a second: 200 for five times the runs an hour", 0},
 	{"policy", 'p', "NAME=VALUE", 0, "judge by another threshold; again for several", 0},
 	{"halve-double", KEY_EFFECTS, NULL, 0,
 		"measure what halving and doubling each threshold changes", 0},
@@ -202,6 +210,9 @@ static error_t parse(int key, char *value, struct argp_state *state)
 		break;
 	case 'k':
 		job->kind = value;
+		break;
+	case KEY_HZ:
+		job->hz_max = strtod(value, NULL);
 		break;
 	case 'p':
 		if (job->change_count == CHANGES_MAX || !change_policy(&policy, value))

@@ -46,6 +46,8 @@ static void let_go(struct scene *scene, double part)
 	if ((scene->must & PIECES_EVENT(EVENT_DROP)) != 0)
 		scene->stop_s = scene->drawing.end_s;
 	else
+		scene->perhaps_s = scene->drawing.end_s;
+	if (scene->perhaps_s > 0)
 		scene->may |= PIECES_EVENT(EVENT_STALL) | PIECES_EVENT(EVENT_SHOCK);
 }
 
@@ -86,6 +88,10 @@ void kinds_corner_at_top(struct scene *scene)
 	pieces_up_to(scene, 1, rate);
 	let_go(scene, pieces_between(scene, 0.02, 0.2));
 	pieces_up_to(scene, pieces_between(scene, 0.985, 0.995), rate);
+	const struct world *world = &scene->world;
+	double swing = 2 * (world->hunting_n + world->ripple_n) + 6 * world->noise_n;
+	if (scene->drawing.load_n + swing + world->step_n > scene->maximum_n)
+		scene->may |= PIECES_EVENT(EVENT_RECOVERY); /* a swing passes the old maximum */
 	pieces_snap(scene);
 }
 

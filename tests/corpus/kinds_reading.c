@@ -78,9 +78,11 @@ void kinds_gap(struct scene *scene)
 	const struct fault *fault = &scene->world.faults[0];
 	double reading_s = scene->world.chunk / scene->world.hz;
 	double until_s = fault->time_s + fault->seconds;
-	scene->gap = fault->time_s < maximum_s + 2 * reading_s;
-	scene->lost = scene->gap && until_s > drawing_reach(&scene->drawing, 0.9 * maximum);
+	bool before = fault->time_s < maximum_s + 2 * reading_s;
+	scene->lost = before && until_s > drawing_reach(&scene->drawing, 0.9 * maximum);
 	scene->either_end = until_s >= maximum_s; /* the fall may be hidden */
+	/* and with it whether the load went on: nobody knows the maximum then */
+	scene->gap = before || drawing_load(&scene->drawing, fault->time_s) > 0.9 * maximum;
 	if (!scene->either_end && fault->seconds > 8 * reading_s)
 		scene->must |= PIECES_EVENT(EVENT_GAP);
 }
@@ -90,7 +92,9 @@ void kinds_zero_offset(struct scene *scene)
 	kinds_good(scene);
 	double size = scene->maximum_n * pieces_between(scene, 0.004, 0.02);
 	scene->world.zero_n = pieces_chance(scene, 0.5) ? size : -size;
-	scene->must |= PIECES_EVENT(EVENT_ZERO_OFFSET);
+	scene->may |= PIECES_EVENT(EVENT_ZERO_OFFSET);
+	if (size > 1.5 * scene->world.step_n) /* one step off is what a step is */
+		scene->must |= PIECES_EVENT(EVENT_ZERO_OFFSET);
 }
 
 void kinds_zero_drift(struct scene *scene)

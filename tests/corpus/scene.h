@@ -38,6 +38,7 @@ struct scene {
 	unsigned must;         /* events that must be found, 1 << kind */
 	unsigned may;          /* events that may be found */
 	double stop_s;         /* the load stood still or fell back here; 0: it did not */
+	double perhaps_s;      /* likewise, but the press's own swing may hide it */
 	bool gap;              /* a gap that may be longer than the judging window */
 	bool unknowable;       /* nobody can say that the rate was in the band all through */
 	bool yields;           /* the rate falls by itself, before the judged span ends */

@@ -37,8 +37,10 @@ static void score_whole(const struct machine *machine, struct score *score)
 
 static void score_verdict(const struct machine *machine, struct score *score)
 {
-	static const char *const words[] = {
-		[MARK_REFUGE] = "undetermined", [MARK_ALARM] = "false-alarm", [MARK_MISS] = "miss"};
+	static const char *const words[] = {[MARK_HESITANT] = "hesitant",
+		[MARK_REFUGE] = "undetermined",
+		[MARK_ALARM] = "false-alarm",
+		[MARK_MISS] = "miss"};
 	const struct scene *scene = &machine->scene;
 	const struct rate *rate = &machine->judgement.rate;
 	struct tally *tally = &score->tally;
@@ -56,7 +58,7 @@ static void score_verdict(const struct machine *machine, struct score *score)
 	tally->fine = truth_is_fine(scene, &score->truth);
 	tally->fine_undetermined = tally->fine && tally->undetermined;
 	tally->fine_refuge = tally->fine && mark == MARK_REFUGE;
-	say(score, mark >= MARK_REFUGE, "", mark >= MARK_REFUGE ? words[mark] : "");
+	say(score, mark >= MARK_HESITANT, "", mark >= MARK_HESITANT ? words[mark] : "");
 	bool low = score->truth.judged && score->truth.low;
 	tally->reason_wrong = scene->yields && low && rate->verdict == VERDICT_OUT_OF_BAND &&
 			      strstr(rate->reason, "yielding") == NULL;

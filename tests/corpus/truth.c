@@ -18,6 +18,9 @@ static const double sure_gap = 1.15;
  * what comes of it, the truth stays. */
 static const double window_share = 1.0 / 3;
 
+/* A window with fewer readings, or chunks of them, says little of its rate. */
+static const double few_readings = 6;
+
 static double longest_gap(const struct scene *scene, double from_s, double to_s)
 {
 	double longest = 0;
@@ -36,8 +39,10 @@ static double worst_excess(
 {
 	double worst = -INFINITY;
 	double step_s = truth->window_s / looks;
+	double first_s = truth->from_s + less_s;
 	double last_s = truth->to_s - truth->window_s - less_s;
-	for (double at_s = truth->from_s + less_s; at_s <= last_s; at_s += step_s) {
+	for (double at_s = first_s; first_s <= last_s && at_s < last_s + step_s; at_s += step_s) {
+		at_s = fmin(at_s, last_s); /* the last window is that of the span's end */
 		double slope = drawing_slope(&scene->drawing, at_s, truth->window_s);
 		double excess = fmax(slope - scene->high_n_s, scene->low_n_s - slope);
 		if (excess <= worst)
@@ -60,18 +65,26 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 		.to_s = drawing_reach(drawing, scene->plan.span_to * maximum),
 		.excess_n_s = -INFINITY,
 		.sure_n_s = -INFINITY,
+		.widest_n_s = -INFINITY,
 	};
 	truth->judged = truth->from_s >= 0 && truth->from_s < truth->to_s;
 	if (!truth->judged)
 		return;
 	truth->window_s = fmin(
 		(double)scene->plan.window_ns * 1e-9, (truth->to_s - truth->from_s) * window_share);
-	double reading_s = scene->world.chunk / scene->world.hz;
+	const struct world *world = &scene->world;
+	double reading_s = world->chunk / world->hz;
+	double swing_n = world->hunting_n + world->ripple_n + 3 * world->noise_n + world->step_n;
+	double moved_s = swing_n / scene->rate_n_s;
 	truth->excess_n_s = worst_excess(scene, truth, 0, &truth->low);
 	bool low;
-	truth->sure_n_s = worst_excess(scene, truth, reading_s, &low);
+	truth->sure_n_s = worst_excess(scene, truth, reading_s + moved_s, &low);
+	truth->widest_n_s = worst_excess(scene, truth, -reading_s - moved_s, &low);
 	truth->error_n_s = world_slope_error(&scene->world, scene->rate_n_s, truth->window_s);
-	truth->gap_s = longest_gap(scene, truth->from_s, truth->to_s);
+	truth->gap_s = longest_gap(scene, truth->from_s + moved_s, truth->to_s - moved_s);
+	truth->near_gap_s = longest_gap(
+		scene, truth->from_s - reading_s - moved_s, truth->to_s + reading_s + moved_s);
+	truth->few = truth->window_s < few_readings * reading_s;
 }
 
 /* Half the width of the band. */
@@ -88,7 +101,7 @@ bool truth_is_fine(const struct scene *scene, const struct truth *truth)
 /* An undetermined verdict on a scene whose readings are incomplete. */
 static enum mark mark_incomplete(const struct scene *scene, const struct truth *truth, bool clear)
 {
-	bool needed = truth->gap_s > 0.7 * truth->window_s;
+	bool needed = truth->near_gap_s > 0.7 * truth->window_s;
 	if (needed || scene->unknowable)
 		return MARK_RIGHT;
 	/* a swing is seen from both sides of a gap only */
@@ -103,7 +116,8 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		       : verdict == VERDICT_OUT_OF_BAND ? MARK_ALARM
 							: MARK_MISS;
 	double close = close_share * half_width(scene);
-	double error = truth->error_n_s, excess = truth->excess_n_s, sure = truth->sure_n_s;
+	double error = truth->error_n_s, excess = truth->widest_n_s, sure = truth->sure_n_s;
+	bool perhaps = scene->perhaps_s > truth->from_s && scene->perhaps_s < truth->to_s;
 	bool stop = scene->stop_s > truth->from_s && scene->stop_s < truth->to_s;
 	bool out = sure > 2 * error + close || stop;
 	bool in = excess < -2 * error - close && !stop;
@@ -113,13 +127,15 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 	if (verdict == VERDICT_IN_BAND && (out || scene->unknowable || (gapped && in)))
 		return MARK_MISS;
 	if (verdict == VERDICT_OUT_OF_BAND && in)
-		return MARK_ALARM;
+		return perhaps ? MARK_CLOSE : MARK_ALARM;
 	if (undetermined && (scene->gap || scene->unknowable))
 		return mark_incomplete(scene, truth, in || out);
 	if (!in && !out)
 		return MARK_CLOSE;
 	if (!undetermined)
 		return MARK_RIGHT;
+	if (truth->few)
+		return MARK_CLOSE;
 	bool far = out ? sure > 4 * error + close || stop : excess < -4 * error - close;
 	return far ? MARK_REFUGE : MARK_HESITANT;
 }

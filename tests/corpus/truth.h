@@ -12,11 +12,14 @@ struct truth {
 	double from_s, to_s; /* the judged span */
 	double window_s;
 	double excess_n_s; /* worst window's slope beyond the nearer limit; negative: inside */
-	double sure_n_s; /* the same without the span's first reading and its last: it may begin and
-			  * end a reading later or earlier than it is seen to */
-	bool low;        /* it is the lower limit */
-	double error_n_s; /* standard error of a window's slope in this world */
-	double gap_s;     /* longest gap in the span */
+	/* The span begins and ends where the readings say, which noise, swing and their interval
+	 * move: the same over the least span and over the longest that it may be. */
+	double sure_n_s, widest_n_s;
+	bool low;          /* it is the lower limit */
+	double error_n_s;  /* standard error of a window's slope in this world */
+	double gap_s;      /* longest gap in the least span ... */
+	double near_gap_s; /* ... and in the longest */
+	bool few;          /* hardly any readings in a window */
 };
 
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth);

@@ -113,13 +113,23 @@ double world_seen_hz(const struct world *world, double hz)
 	return fabs(hz - world->hz * round(hz / world->hz));
 }
 
+/* Mean square of what readings at irregular times make of a swing: noise, as far as they have lost
+ * its rhythm. */
+static double scattered(const struct world *world, double amplitude_n, double hz)
+{
+	double turn = 2 * M_PI * hz * world->jitter / world->hz;
+	return amplitude_n * amplitude_n / 2 * (1 - exp(-turn * turn));
+}
+
 double world_slope_error(const struct world *world, double rate_n_s, double window_s)
 {
 	double points = world->hz * window_s;
 	/* a stamp that is off by some time is a load that is off by the rate */
 	double stamp_s = 0.26 * (world->chunk - 1) / world->hz;
 	double white2 = world->noise_n * world->noise_n + world->step_n * world->step_n / 12 +
-			pow(rate_n_s * stamp_s, 2);
+			pow(rate_n_s * stamp_s, 2) +
+			scattered(world, world->hunting_n, world->hunting_hz) +
+			scattered(world, world->ripple_n, world->ripple_hz);
 	double steps = fabs(rate_n_s) * window_s / world->step_n;
 	double stair = world->step_n / window_s * fmin(0.75, 0.7 / steps);
 	double swings = 0;
