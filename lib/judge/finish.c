@@ -109,6 +109,18 @@ static void keep_findings(const struct judge *judge, struct findings *kept)
 	kept->total += judge->findings.total - judge->findings.count;
 }
 
+/* How far the means of two blocks of idle samples differ by their noise. */
+static double block_doubt(const struct judge *judge)
+{
+	const struct machine *machine = &judge->machine;
+	const struct policy *policy = &judge->plan.policy;
+	if (policy->rules < 4 || machine->idle_changes == 0)
+		return 0;
+	/* a change and the difference of two means have twice the variance of what they are of */
+	double change = machine->idle_squares_un / (double)machine->idle_changes;
+	return policy->sigmas * sqrt(change / (double)machine->zero_samples);
+}
+
 /* From this block of idle samples to the next the press stood still. */
 static bool zero_is_flat(const struct judge *judge, size_t block)
 {
@@ -120,6 +132,7 @@ static bool zero_is_flat(const struct judge *judge, size_t block)
 	double most =
 		judge->plan.policy.zero_flat * pace * (double)(from_ns[block + 1] - from_ns[block]);
 	most = fmax(most, (double)judge->spike.step_un / 4);
+	most = fmax(most, block_doubt(judge));
 	return fabs(machine->zero_un[block + 1] - machine->zero_un[block]) <= most;
 }
 

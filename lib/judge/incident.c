@@ -16,7 +16,8 @@ void incident_init(struct incident *incident, const struct plan *plan, struct fi
 		.over_ns = INT64_MIN / 2,
 		.lost_ns = INT64_MIN / 2,
 		.repeated_ns = INT64_MIN / 2,
-		.fresh_ns = INT64_MIN / 2};
+		.fresh_ns = INT64_MIN / 2,
+		.lower_ns = INT64_MIN / 2};
 }
 
 void incident_thinned(struct incident *incident)
@@ -26,8 +27,12 @@ void incident_thinned(struct incident *incident)
 
 void incident_unstick(struct incident *incident, const struct track *track, int64_t now_ns)
 {
-	incident->standing = false;
+	incident->flat = incident->standing = false;
 	incident->fresh_ns = now_ns;
+	if (incident->plan->policy.rules >= 4) {
+		incident->step_learnt_s = incident->step_before_s;
+		incident->usual_step_n = incident->step_before_n;
+	}
 	if (incident->step_from >= track->count)
 		incident->step_from = track->count - 1;
 }
@@ -37,7 +42,7 @@ void incident_release(struct incident *incident)
 	incident->top_un = 0;
 	incident->low_un = 0;
 	incident->passed_un = 0;
-	incident->standing = false;
+	incident->flat = incident->standing = false;
 }
 
 static void watch_range(struct incident *incident, const struct sample *sample)
@@ -118,11 +123,12 @@ void incident_reading(struct incident *incident, const struct sample *sample, bo
 	incident->last_un = sample->load_un;
 }
 
-static void begin_rise(struct incident *incident, struct slope_point now)
+static void begin_rise(struct incident *incident, struct slope_point now, double swing_n)
 {
 	incident->top_un = now.load_un;
 	incident->top_ns = incident->near_ns = now.time_ns;
 	incident->low_un = now.load_un;
+	incident->top_swing = swing_n;
 }
 
 static void report_fall(struct incident *incident, int64_t now_ns)
@@ -130,7 +136,9 @@ static void report_fall(struct incident *incident, int64_t now_ns)
 	const struct policy *policy = &incident->plan->policy;
 	double lost = (double)(incident->top_un - incident->low_un) / (double)incident->top_un;
 	double began_s = (double)(incident->top_ns - incident->near_ns) * 1e-9;
-	bool sudden = policy->drop_fraction > policy->drop_per_s * began_s;
+	double down = policy->rules >= 4 ? incident->down_un / (double)incident->top_un
+					 : policy->drop_fraction;
+	bool sudden = down > policy->drop_per_s * began_s;
 	findings_add(incident->findings, sudden ? EVENT_DROP : EVENT_LET_OFF, incident->near_ns,
 		now_ns, incident->top_un, "the load %s by %.1f kN (%.1f %%) and rose again",
 		sudden ? "fell" : "was taken back",
@@ -139,36 +147,76 @@ static void report_fall(struct incident *incident, int64_t now_ns)
 		incident->passed_un = incident->top_un;
 }
 
-/* While falling, top_ns becomes the time at which the fall passed drop_fraction. */
-static void watch_fall(struct incident *incident, struct slope_point now, double swing_n)
+/* What the press's own swing can take off, in uN; known at the top, since a fall is no swing. */
+static double swings_off(const struct incident *incident, double swing_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	if (now.load_un >= incident->top_un) {
-		begin_rise(incident, now);
+	if (policy->rules >= 4)
+		swing_n = smaller(swing_n, incident->top_swing);
+	return policy->drop_swings * swing_n * 1e6;
+}
+
+/* What must be lost for a fall. */
+static double least_fall(const struct incident *incident, const struct incident_rates *rates)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double steps = policy->rules >= 4 ? policy->spike_steps * rates->step * 1e6 : 0;
+	double least = larger(policy->drop_fraction * (double)incident->top_un, steps);
+	return larger(least, swings_off(incident, rates->swing));
+}
+
+/* The load has risen again by so much that it has gone on. */
+static bool has_risen(
+	const struct incident *incident, struct slope_point now, double least, double swing_n)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double lost = (double)(incident->top_un - incident->low_un);
+	double begun = policy->rules >= 4 ? policy->fall_begun * least : least / 2;
+	double risen =
+		larger(policy->fall_recovered * lost, larger(begun, swings_off(incident, swing_n)));
+	return (double)(now.load_un - incident->low_un) >= risen;
+}
+
+/* While falling, top_ns becomes the time at which the fall passed drop_fraction. */
+static void watch_fall(
+	struct incident *incident, struct slope_point now, const struct incident_rates *rates)
+{
+	const struct policy *policy = &incident->plan->policy;
+	bool higher = now.load_un >= incident->top_un;
+	if (higher && (incident->low_un == incident->top_un || policy->rules < 4)) {
+		begin_rise(incident, now, rates->swing);
+		return;
+	}
+	double least = least_fall(incident, rates);
+	bool down = (double)(incident->top_un - incident->low_un) >= least;
+	/* a fall is no less one for being made good within two readings */
+	bool kept = down && policy->rules >= 4;
+	if (higher && !kept) {
+		begin_rise(incident, now, rates->swing);
 		return;
 	}
 	if (incident->top_un <= 0)
 		return;
-	double least = larger(policy->drop_fraction * (double)incident->top_un,
-		policy->drop_swings * swing_n * 1e6);
-	if ((double)(incident->top_un - now.load_un) <= policy->fall_begun * least)
+	if ((double)(incident->top_un - now.load_un) <= policy->fall_begun * least && !kept)
 		incident->near_ns = now.time_ns;
-	bool was_down = (double)(incident->top_un - incident->low_un) >= least;
-	if (now.load_un < incident->low_un)
+	bool lower = now.load_un < incident->low_un;
+	if (lower)
 		incident->low_un = now.load_un;
 	double lost = (double)(incident->top_un - incident->low_un);
 	if (lost < least)
 		return;
-	if (!was_down)
+	if (lower)
+		incident->lower_ns = now.time_ns;
+	if (!down) {
 		incident->top_ns = now.time_ns;
-	double risen = (double)(now.load_un - incident->low_un);
-	if (risen < larger(policy->fall_recovered * lost,
-			    larger(least / 2, policy->drop_swings * swing_n * 1e6)))
+		incident->down_un = lost;
+	}
+	if (!has_risen(incident, now, least, rates->swing))
 		return;
 	if ((double)incident->low_un >= policy->trough_fraction * (double)incident->top_un)
 		report_fall(incident, now.time_ns);
 	incident->fresh_ns = now.time_ns;
-	begin_rise(incident, now);
+	begin_rise(incident, now, rates->swing);
 }
 
 static void watch_recovery(struct incident *incident, struct slope_point now)
@@ -181,37 +229,83 @@ static void watch_recovery(struct incident *incident, struct slope_point now)
 	incident->passed_un = 0;
 }
 
+/* The load hardly rises, in a window with no step and no fall in it: across one it is flat by
+ * chance.
+ */
+static bool hardly_rises(
+	const struct incident *incident, int64_t now_ns, const struct incident_rates *rates)
+{
+	const struct policy *policy = &incident->plan->policy;
+	int64_t whole_ns = incident->fresh_ns;
+	if (policy->rules >= 4 && incident->lower_ns > whole_ns)
+		whole_ns = incident->lower_ns;
+	double most = rates->live + policy->sigmas * rates->live_error;
+	return rates->live < policy->stall_fraction * rates->own &&
+	       most < policy->stall_surely * rates->own &&
+	       (double)(now_ns - whole_ns) > policy->live_s * 1e9;
+}
+
+/* Longer than a step of the indicator takes. */
+static bool stands(const struct incident *incident, const struct incident_rates *rates)
+{
+	const struct policy *policy = &incident->plan->policy;
+	double lasted_s = (double)(incident->stand_last_ns - incident->stand_since_ns) * 1e-9;
+	if (policy->stall_steps <= 0)
+		return true;
+	return lasted_s * rates->own >=
+	       policy->live_s * rates->own + policy->stall_steps * rates->step;
+}
+
 static void watch_stand(
 	struct incident *incident, struct slope_point now, const struct incident_rates *rates)
 {
 	const struct policy *policy = &incident->plan->policy;
-	double most = rates->live + policy->sigmas * rates->live_error;
-	bool still = most < policy->stall_fraction * rates->own &&
-		     (double)(now.time_ns - incident->fresh_ns) > policy->live_s * 1e9;
-	if (!incident->standing && !still)
+	bool still = hardly_rises(incident, now.time_ns, rates);
+	if (!incident->flat && !still)
 		return;
-	bool at_top = (double)(incident->top_un - now.load_un) <
-		      policy->drop_fraction * (double)incident->top_un;
-	if (!incident->standing && still && at_top) {
-		incident->standing = true;
+	double least = policy->rules >= 4 ? least_fall(incident, rates)
+					  : policy->drop_fraction * (double)incident->top_un;
+	bool at_top = (double)(incident->top_un - now.load_un) < least;
+	if (!incident->flat && at_top && still) {
+		incident->flat = true;
 		incident->stand_since_ns = now.time_ns - (int64_t)(policy->live_s * 1e9);
 		incident->stand_un = now.load_un;
 	}
-	if (!incident->standing)
+	if (!incident->flat)
 		return;
 	if (!at_top) { /* it ended in a fall: the specimen, or a valve opened */
-		incident->standing = false;
+		incident->flat = incident->standing = false;
 		return;
 	}
 	double slack_un = policy->stall_fraction * rates->own * policy->stall_s * 1e6;
 	if ((double)(now.load_un - incident->stand_un) <= slack_un)
 		incident->stand_last_ns = now.time_ns;
+	incident->standing = incident->standing || stands(incident, rates);
 	if (rates->live < policy->stall_over * rates->own)
+		return;
+	incident->flat = false;
+	if (!incident->standing)
 		return;
 	incident->standing = false;
 	findings_add(incident->findings, EVENT_STALL, incident->stand_since_ns,
 		incident->stand_last_ns, incident->stand_un, "the load stood still for %.1f s",
 		(double)(incident->stand_last_ns - incident->stand_since_ns) * 1e-9);
+}
+
+/* Learns the usual change from one. */
+static void learn_step(struct incident *incident, const struct track *track, double change_n)
+{
+	const struct policy *policy = &incident->plan->policy;
+	const struct slope_point *now = &track->points[track->count - 1], *last = now - 1;
+	if (now->load_un != last->load_un) {
+		incident->step_before_s = incident->step_learnt_s;
+		incident->step_before_n = incident->usual_step_n;
+	}
+	double interval_s = (double)(now->time_ns - last->time_ns) * 1e-9;
+	incident->step_learnt_s =
+		smaller(incident->step_learnt_s + interval_s, policy->shock_learn_s);
+	incident->usual_step_n +=
+		(change_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
 }
 
 static void watch_step(struct incident *incident, const struct track *track, struct slope_point now,
@@ -230,13 +324,11 @@ static void watch_step(struct incident *incident, const struct track *track, str
 	double least = larger(policy->shock_fraction * (double)incident->top_un * 1e-6,
 		policy->shock_ratio * incident->usual_step_n);
 	least = larger(least, policy->spike_steps * rates->step);
-	double interval_s = (double)(now.time_ns - track->points[newest - 1].time_ns) * 1e-9;
 	bool known = incident->step_learnt_s >= policy->shock_learn_s;
-	double learnt_n = known ? smaller(fabs(beyond_n), least) : fabs(beyond_n);
-	incident->step_learnt_s =
-		smaller(incident->step_learnt_s + interval_s, policy->shock_learn_s);
-	incident->usual_step_n +=
-		(learnt_n - incident->usual_step_n) * interval_s / incident->step_learnt_s;
+	/* how fast the load went over a gap or stuck readings, nobody knows */
+	if (policy->rules >= 4 && from.time_ns < incident->fresh_ns)
+		return;
+	learn_step(incident, track, known ? smaller(fabs(beyond_n), least) : fabs(beyond_n));
 	if (!known || beyond_n < least ||
 		(double)(now.time_ns - incident->shock_ns) < policy->once_s * 1e9)
 		return;
@@ -249,11 +341,16 @@ void incident_feed(struct incident *incident, const struct track *track,
 	const struct incident_rates *rates, bool bearing)
 {
 	struct slope_point now = track->points[track->count - 1];
-	if (bearing && rates->known) {
+	bool known = bearing && rates->known;
+	/* after a fall the rates are not known for a while, the swing is */
+	bool swing = known || (bearing && rates->swing > 0 && incident->plan->policy.rules >= 4);
+	if (known)
 		watch_step(incident, track, now, rates);
+	if (swing) {
 		watch_recovery(incident, now);
-		watch_fall(incident, now, rates->swing);
-		watch_stand(incident, now, rates);
+		watch_fall(incident, now, rates);
 	}
+	if (known)
+		watch_stand(incident, now, rates);
 	incident->ramp_before = rates->known ? rates->live : 0;
 }

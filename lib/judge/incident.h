@@ -39,10 +39,14 @@ struct incident {
 	int64_t top_un, top_ns;
 	int64_t near_ns; /* when the load was last close to the top */
 	int64_t low_un;
+	int64_t lower_ns;  /* when the load, being down, last fell lower still */
+	double down_un;    /* what it had lost when it was seen to be down */
+	double top_swing;  /* the swing known at the top, in N: the fall itself is none */
 	int64_t fresh_ns;  /* when the load last went on after a step, fall, gap, stuck readings */
 	int64_t passed_un; /* a maximum that a fall has left behind, to be passed again; 0: none */
 	/* stand-still */
-	bool standing;
+	bool flat;     /* the load hardly rises ... */
+	bool standing; /* ... for longer than its resolution explains */
 	int64_t stand_since_ns, stand_last_ns, stand_un;
 	/* step */
 	size_t step_from; /* track index at shock_s before the newest sample */
@@ -50,6 +54,7 @@ struct incident {
 	double ramp_before;   /* live rate before the newest sample, N/s */
 	double step_learnt_s; /* time learnt from */
 	double usual_step_n;  /* usual change over shock_s: ramp, ripple and hunting */
+	double step_before_s, step_before_n; /* both, before the newest reading came first */
 };
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings);

@@ -77,9 +77,12 @@ static void unstick(struct judge *judge, struct slope_point now)
 	int64_t since_ns = judge->stuck.since_ns, load_un = judge->stuck.load_un;
 	double least =
 		larger(policy->stuck_steps * rates->step, policy->drop_swings * rates->swing);
-	bool rising = rates->known && judge->machine.phase > PHASE_SEATING &&
+	/* what was known before the band began holds at its beginning too */
+	bool known = rates->known || policy->rules >= 4;
+	bool rising = known && judge->machine.phase > PHASE_SEATING &&
 		      judge->machine.phase < PHASE_DECLINING;
-	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? rates->own : 0, least);
+	double own = policy->rules >= 4 ? larger(rates->own, rates->live) : rates->own;
+	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? own : 0, least);
 	if (count == 0 || count >= judge->track.count)
 		return;
 	findings_add(&judge->findings, EVENT_STUCK, since_ns, now.time_ns, load_un,
@@ -97,9 +100,28 @@ static void look(struct judge *judge, int64_t now_ns)
 	if (!running_due(&judge->running, now_ns))
 		return;
 	enum phase phase = judge->machine.phase;
+	const struct policy *policy = &judge->plan.policy;
+	/* a bend while seating is no swing, nor does a load swing at the cell's capacity */
+	bool clipped = policy->rules >= 4 &&
+		       (double)(now_ns - judge->incident.over_ns) < policy->live_s * 1e9;
 	running_look(&judge->running, &judge->track, now_ns, judge->spike.step_un,
-		phase == PHASE_SEATING);
+		phase == PHASE_SEATING || clipped);
 	advice_learn(&judge->adviser, &judge->running.shown, now_ns, phase == PHASE_LATTER_HALF);
+}
+
+/* The windows begin afresh: a step, a fall, a gap. How the press swung before a long gap says
+ * nothing of how it swings at the load after it. */
+static void begin_afresh(struct judge *judge)
+{
+	const struct track *track = &judge->track;
+	const struct policy *policy = &judge->plan.policy;
+	const struct slope_point *newest = &track->points[track->count - 1];
+	bool long_gap = track->count > 1 &&
+			(double)(newest->time_ns - newest[-1].time_ns) > policy->live_s * 1e9;
+	if (long_gap && policy->rules >= 4)
+		running_touch(&judge->running, track->count);
+	else
+		running_break(&judge->running, track->count);
 }
 
 /* What the passage from one phase to the next begins or ends. */
@@ -133,7 +155,7 @@ static void take(struct judge *judge, const struct sample *sample)
 	if (judge->machine.phase != before)
 		change_phase(judge, before, judge->machine.phase);
 	else if (judge->incident.fresh_ns == point.time_ns)
-		running_break(&judge->running, judge->track.count);
+		begin_afresh(judge);
 }
 
 void judge_deny(struct judge *judge, const struct sample *sample)

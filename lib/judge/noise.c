@@ -9,20 +9,24 @@
 #include <stdlib.h>
 #include <string.h>
 
+static const double pi = 3.14159265358979323846;
+
+/* What two moving averages of hunting_s leave of a swing at 1 Hz: all swings were taken for such by
+ * rules before 4. */
+static const double filter_gain = 0.76;
+
 /* Mean absolute value to standard deviation of a normal distribution, sqrt(pi/2); a second
  * difference y1 - (y0 + y2)/2 has 1.5 times the variance of a sample. */
+static const double mean_to_deviation = 1.2533141373155;
 static const double second_difference_scale = 1.2533141373155 / 1.2247448713916;
 
+/* By rules before 4: from the samples as they are, as if all of a ripple were noise. */
 static void measure_white(struct noise *noise, const struct track *track, size_t from, size_t to)
 {
 	double sum = 0;
-	int64_t step = 0;
 	size_t count = 0;
 	for (size_t i = from + 1; i < to; i++) {
 		const struct slope_point *p = &track->points[i];
-		int64_t change = llabs(p->load_un - p[-1].load_un);
-		if (change > 0 && (step == 0 || change < step))
-			step = change;
 		double span = (double)(p[1].time_ns - p[-1].time_ns);
 		if (span <= 0)
 			continue;
@@ -31,8 +35,88 @@ static void measure_white(struct noise *noise, const struct track *track, size_t
 		sum += fabs((double)(p->load_un - p[-1].load_un) - share * rise);
 		count++;
 	}
-	noise->step_n = (double)step * 1e-6;
 	noise->white_n = count > 0 ? sum / (double)count * second_difference_scale * 1e-6 : 0;
+}
+
+static void measure_step(struct noise *noise, const struct track *track, size_t from, size_t to)
+{
+	int64_t step = 0;
+	for (size_t i = from + 1; i < to; i++) {
+		int64_t change = llabs(track->points[i].load_un - track->points[i - 1].load_un);
+		if (change > 0 && (step == 0 || change < step))
+			step = change;
+	}
+	noise->step_n = (double)step * 1e-6;
+}
+
+/* Second differences of means over so many samples: each octave makes the next by pairs. */
+struct octave {
+	bool half; /* one mean waits for the other of its pair */
+	double half_s, half_n;
+	size_t count;                /* means so far */
+	double time_s[2], load_n[2]; /* the newest two, the older one first */
+	double sum;                  /* of their departures, as standard deviations of a mean */
+};
+
+enum { OCTAVES = 12, OCTAVE_COUNT_MIN = 32 };
+/* How far the mean of so many overlapping differences may be off: this much by their root. */
+static const double octave_doubt = 2;
+
+/* Takes a mean in; true if it made a pair, whose mean then replaces it. */
+static bool octave_take(struct octave *octave, double *time_s, double *load_n)
+{
+	if (octave->count >= 2) {
+		double span_s = *time_s - octave->time_s[0];
+		double share = span_s > 0 ? (octave->time_s[1] - octave->time_s[0]) / span_s : 0;
+		double off = octave->load_n[1] - octave->load_n[0] -
+			     share * (*load_n - octave->load_n[0]);
+		octave->sum += fabs(off) / sqrt(1 + share * share + (1 - share) * (1 - share));
+	}
+	octave->time_s[0] = octave->time_s[1];
+	octave->load_n[0] = octave->load_n[1];
+	octave->time_s[1] = *time_s;
+	octave->load_n[1] = *load_n;
+	octave->count++;
+	if (!octave->half) {
+		octave->half_s = *time_s;
+		octave->half_n = *load_n;
+		octave->half = true;
+		return false;
+	}
+	octave->half = false;
+	*time_s = (*time_s + octave->half_s) / 2;
+	*load_n = (*load_n + octave->half_n) / 2;
+	return true;
+}
+
+/* White noise is as strong whatever it is averaged over, a ripple is not: the least of all octaves
+ * is the noise. */
+static void measure_octaves(struct noise *noise, const struct track *track, size_t from, size_t to)
+{
+	struct octave octaves[OCTAVES] = {0};
+	const struct slope_point *first = &track->points[from];
+	for (size_t i = from; i <= to; i++) {
+		double time_s = (double)(track->points[i].time_ns - first->time_ns) * 1e-9;
+		double load_n = (double)(track->points[i].load_un - first->load_un) * 1e-6;
+		size_t k = 0;
+		while (k < OCTAVES && octave_take(&octaves[k], &time_s, &load_n))
+			k++;
+	}
+	double finest = 0;
+	for (size_t k = 0; k < OCTAVES; k++) {
+		if (octaves[k].count < (k == 0 ? 3 : OCTAVE_COUNT_MIN))
+			break;
+		double count = (double)(octaves[k].count - 2);
+		double mean = octaves[k].sum / count * mean_to_deviation;
+		double white = mean * sqrt((double)(1u << k));
+		/* of few differences a small mean is chance */
+		white *= 1 + octave_doubt / sqrt(count);
+		noise->white_n = k == 0 ? white : fmin(noise->white_n, white);
+		finest = k == 0 ? mean : finest;
+	}
+	/* no more than the samples show, no less than they are rounded by */
+	noise->white_n = fmax(noise->white_n, noise->step_n / sqrt(12));
+	noise->white_n = fmin(noise->white_n, finest);
 }
 
 /* Mean load of each block, moved along the run's ramp to the block's middle; empty blocks get the
@@ -110,6 +194,53 @@ static void mean_squares(const double *in, double *out, size_t count, size_t hal
 		out[k] = out[last];
 }
 
+enum { CORRECTION_STEPS = 8 }; /* four leave a hundredth */
+
+/* What a moving average over time_s, taken off, leaves of a swing. */
+static double left_of_swing(double hz, double time_s)
+{
+	double turn = pi * hz * time_s;
+	return 1 - sin(turn) / turn;
+}
+
+/* The measured integral of a swing against the true one: the moving averages and the sum over
+ * blocks pass no frequency quite as it is. Which one it is, the swing tells by its integral. */
+static double swing_gain(
+	double swing_n, double integral_n_s, double block_s, size_t half, double slowest_hz)
+{
+	if (swing_n <= 0 || integral_n_s <= 0)
+		return 1;
+	double turn = asin(fmin(1, swing_n * block_s / 2 / integral_n_s)); /* pi f block_s */
+	double seen_hz = turn / pi / block_s, hz = seen_hz, left = 1;
+	/* the integral went through one moving average more than the swing */
+	for (int i = 0; i < CORRECTION_STEPS; i++) {
+		left = left_of_swing(hz, (double)(2 * half + 1) * block_s);
+		hz = fmax(seen_hz * left, slowest_hz);
+	}
+	return left * left * turn / sin(turn);
+}
+
+/* Usual mean square of the integral of a swing, from how the load departs from the straight line
+ * between its neighbours a time apart. Unlike a moving average it sees a kink or a step nowhere
+ * else than where it is, and the median over the run does not see it at all. A time of half a
+ * period shows the whole of a swing, another one less: the largest of some is taken. */
+static double straight_square(const double *mean, double *scratch, size_t count, double block_s)
+{
+	static const double apart_s[] = {0.2, 0.4, 0.8}; /* 2.5 Hz to 0.6 Hz */
+	double largest = 0;
+	for (size_t i = 0; i < sizeof apart_s / sizeof apart_s[0]; i++) {
+		size_t apart = (size_t)fmax(1, round(apart_s[i] / block_s));
+		size_t n = 0;
+		for (size_t k = apart; k + apart < count; k++, n++)
+			scratch[n] = pow(2 * mean[k] - mean[k - apart] - mean[k + apart], 2);
+		if (n == 0)
+			continue;
+		qsort(scratch, n, sizeof scratch[0], compare_doubles);
+		largest = fmax(largest, scratch[n / 2] / 16 * pow((double)apart * block_s / pi, 2));
+	}
+	return largest;
+}
+
 static void measure_hunting(struct noise *noise, const struct policy *policy)
 {
 	size_t count = noise->block_count;
@@ -121,8 +252,9 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 		memset(noise->square, 0, sizeof noise->square);
 		return;
 	}
+	double straight = straight_square(noise->square, noise->scratch, count, block_s);
 	remove_slow(noise->square, noise->scratch, count, half);
-	double integral = 0, squares = 0;
+	double integral = 0, squares = 0, integrals = 0;
 	for (size_t k = 0; k < count; k++) {
 		squares += noise->scratch[k] * noise->scratch[k];
 		integral += noise->scratch[k] * block_s;
@@ -130,10 +262,18 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 	}
 	noise->swing_n = sqrt(squares / (double)count);
 	remove_slow(noise->scratch, noise->square, count, half);
+	for (size_t k = 0; k < count; k++)
+		integrals += noise->square[k] * noise->square[k];
 	mean_squares(noise->square, noise->scratch, count, half);
 	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
 	qsort(noise->scratch, count, sizeof noise->scratch[0], compare_doubles);
 	noise->usual_square = noise->scratch[count / 4];
+	noise->swing_gain = filter_gain;
+	if (policy->rules < 4)
+		return;
+	noise->swing_gain = swing_gain(noise->swing_n, sqrt(integrals / (double)count), block_s,
+		half, 1 / policy->hunting_s);
+	noise->usual_square = fmin(noise->usual_square, straight);
 }
 
 void noise_measure(struct noise *noise, const struct track *track, size_t from, size_t to,
@@ -153,14 +293,14 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 		.burst_square = policy->burst_square,
 		.block_count = (size_t)(span_ns / block_ns) + 1,
 	};
-	measure_white(noise, track, from, to);
+	measure_step(noise, track, from, to);
+	if (policy->rules >= 4)
+		measure_octaves(noise, track, from, to);
+	else
+		measure_white(noise, track, from, to);
 	fill_blocks(noise, track, from, to);
 	measure_hunting(noise, policy);
 }
-
-/* What two moving averages of hunting_s leave of a swing at 1 Hz (of slower ones they leave more).
- */
-static const double filter_gain = 0.76;
 
 /* Local mean square at a time, never below the run's usual one: a few quiet seconds are luck. */
 static double square_at(const struct noise *noise, int64_t time_ns)
@@ -183,7 +323,7 @@ double noise_error(const struct noise *noise, const struct slope_fit *fit, int64
 		noise->step_n > 0 ? fabs(fit->rate_n_s) * window_s / noise->step_n : INFINITY;
 	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps);
 	double swing = square_at(noise, start_ns) + square_at(noise, end_ns);
-	double hunting = 6 / filter_gain / (window_s * window_s) * sqrt(swing);
+	double hunting = 6 / noise->swing_gain / (window_s * window_s) * sqrt(swing);
 	double unseen = 2 * missing * noise->swing_n / window_s;
 	return sqrt(white * white + stair * stair + hunting * hunting + unseen * unseen);
 }

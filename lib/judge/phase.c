@@ -7,6 +7,7 @@
 #include "base/larger.h"
 
 #include <assert.h>
+#include <math.h>
 #include <string.h>
 
 static const char *const names[] = {
@@ -207,18 +208,31 @@ static void let_go(struct machine *machine, struct slope_point now)
 	contact_init(&machine->contact);
 }
 
+/* How many blocks of idle samples are kept: two at least, to see that the press stood still. */
+static size_t zero_blocks(const struct policy *policy)
+{
+	double blocks = policy->zero_kept_s / policy->zero_s + 0.5;
+	return (size_t)smaller(larger(blocks, 2), PHASE_ZERO_BLOCKS);
+}
+
 static void note_idle(struct machine *machine, struct slope_point now)
 {
 	if (machine->idle_count == 0) {
 		machine->idle_since_ns = now.time_ns;
 		machine->idle_sum_un = 0;
 	}
+	if (machine->idle_count > 0) {
+		machine->idle_squares_un += pow((double)now.load_un - machine->idle_last_un, 2);
+		machine->idle_changes++;
+	}
+	machine->idle_last_un = (double)now.load_un;
 	machine->idle_sum_un += (double)now.load_un;
 	machine->idle_count++;
 	double lasted_s = (double)(now.time_ns - machine->idle_since_ns) * 1e-9;
 	if (lasted_s < machine->plan->policy.zero_s || machine->idle_count < 3)
 		return;
-	if (machine->zero_count == PHASE_ZERO_BLOCKS) {
+	size_t most = zero_blocks(&machine->plan->policy);
+	if (machine->zero_count == most) {
 		machine->zero_count--;
 		memmove(machine->zero_un, machine->zero_un + 1,
 			machine->zero_count * sizeof machine->zero_un[0]);
@@ -227,6 +241,7 @@ static void note_idle(struct machine *machine, struct slope_point now)
 	}
 	machine->zero_un[machine->zero_count] = machine->idle_sum_un / (double)machine->idle_count;
 	machine->zero_from_ns[machine->zero_count++] = machine->idle_since_ns;
+	machine->zero_samples = machine->idle_count;
 	machine->idle_count = 0;
 }
 

@@ -33,8 +33,8 @@
 #include "judge/plan.h"
 #include "judge/slope.h"
 
-/* Blocks of policy.zero_s each: some ten seconds before contact. */
-enum { PHASE_ZERO_BLOCKS = 32 };
+/* Blocks of policy.zero_s each; policy.zero_kept_s of them are kept, or as many as these. */
+enum { PHASE_ZERO_BLOCKS = 128 };
 
 struct machine {
 	const struct plan *plan;
@@ -58,8 +58,12 @@ struct machine {
 	/* before contact: means of the newest blocks of idle samples, oldest first */
 	double idle_sum_un; /* over the block that is not full yet */
 	int64_t idle_count;
+	double idle_last_un;    /* of that block */
+	double idle_squares_un; /* of the changes from one idle sample to the next, and how many */
+	int64_t idle_changes;
 	int64_t idle_since_ns;
 	size_t zero_count;
+	int64_t zero_samples; /* in the newest block */
 	double zero_un[PHASE_ZERO_BLOCKS];
 	int64_t zero_from_ns[PHASE_ZERO_BLOCKS];
 	bool broke; /* declining was reached since the last contact */

@@ -57,6 +57,11 @@
 	X(stall_s, 2.0, "s", \
 		"window of the stand-still; hunting presses kept a third of their rate over 2 s, " \
 		"not over 1 s") \
+	X(stall_surely, 0.3, "of the run's own rate", \
+		"... and surely slower than this, however much the readings scatter") \
+	X(stall_steps, 1, "1", \
+		"... for longer than the ramp takes for so many of the finest steps: a coarse " \
+		"reading stands still for so long by itself") \
 	X(shock_fraction, 0.02, "of the maximum so far", "a step smaller than this is no shock") \
 	X(shock_ratio, 8, "1", "the step must be this many times what the ramp explains") \
 	X(shock_s, 0.1, "s", "the time within which a step is a step") \
@@ -76,6 +81,9 @@
 		"the unloaded press must read zero within this (ASTM E4 return to zero, from " \
 		"memory)") \
 	X(zero_s, 0.3, "s", "the press must stand unloaded this long before its zero can be told") \
+	X(zero_kept_s, 36, "s", \
+		"a zero is looked for in this time before contact: from a zero below nothing a " \
+		"slow press takes half a minute to it") \
 	X(sigmas, 2, "1", \
 		"an excursion counts when it exceeds its standard error this many times") \
 	X(window_share, 0.3333333333333333, "of the judged span", "longest judging window") \
@@ -183,10 +191,15 @@
 /* Thresholds that sets stored earlier do not name, where the value in force then was not today's:
  * X(name, value then). Rules by number: 1, as they were first; 2, a run without a load names its
  * band, a small uncertainty is said to be small, a load gone unseen is interrupted; 3, a fall
- * that hunting explains is no end. */
+ * that hunting explains is no end; 4, u takes a ripple for no noise and a kink for no swing, a
+ * stand-still has no fall and no step of the indicator in it, a fall, a shock and stuck readings
+ * are told by what was known before them. */
 #define POLICY_BEFORE(X) \
 	X(rules, 1) \
-	X(yield_fall_s, 0)
+	X(yield_fall_s, 0) \
+	X(stall_surely, 0.10) \
+	X(stall_steps, 0) \
+	X(zero_kept_s, 9.6)
 
 struct policy {
 #define POLICY_FIELD(name, value, unit, reason) double name;

@@ -23,6 +23,8 @@ void running_band(struct running *running, size_t first)
 
 void running_break(struct running *running, size_t first)
 {
+	if (running->plan->policy.rules >= 4 && running->swing_kept[0] > 0)
+		running->rates.swing = running->swing_kept[0];
 	window_init(&running->live, (int64_t)(running->plan->policy.live_s * 1e9), first);
 	running->rates.known = false;
 	running->shown.known = false;
@@ -33,6 +35,7 @@ void running_touch(struct running *running, size_t first)
 {
 	running->rates = (struct incident_rates){0};
 	running->shown = (struct advice_rates){0};
+	running->swing_learnt_s = running->swing_kept[0] = running->swing_kept[1] = 0;
 	running_break(running, first);
 }
 
@@ -82,10 +85,24 @@ static void learn(struct running *running, const struct fits *fits, double look_
 	if (seating)
 		return;
 	double swing = fits->band.residual_n;
+	/* at first the mean of what was seen: it begins small, since the load does */
+	double constant_s = policy->rules >= 4 ? smaller(running->swing_learnt_s, policy->swing_s)
+					       : policy->swing_s;
+	running->swing_learnt_s = constant_s + look_s;
 	if (rates->swing > 0)
 		swing = follow(rates->swing, smaller(swing, policy->swing_factor * rates->swing),
-			look_s, policy->swing_s);
+			look_s, constant_s);
 	rates->swing = swing;
+}
+
+/* Remembers the swing of a window ago: what breaks a window has been in the newest one. */
+static void keep_swing(struct running *running, int64_t now_ns)
+{
+	if ((double)(now_ns - running->kept_ns) < running->plan->policy.live_s * 1e9)
+		return;
+	running->kept_ns = now_ns;
+	running->swing_kept[0] = running->swing_kept[1];
+	running->swing_kept[1] = running->rates.swing;
 }
 
 /* What the adviser gets once the band's own windows say something. */
@@ -110,6 +127,17 @@ static bool fit_band(const struct running *running, bool live_known, struct fits
 	return true;
 }
 
+/* It spans most of its length, or all that there is in it where readings come in chunks. */
+static bool is_full(
+	const struct policy *policy, const struct window *window, const struct track *track)
+{
+	double reach = window_reach(window, track);
+	if (reach >= policy->window_full || policy->rules < 4)
+		return reach >= policy->window_full;
+	int64_t newest_ns = track->points[track->count - 1].time_ns;
+	return reach >= policy->window_begun && newest_ns - window->since_ns >= window->length_ns;
+}
+
 void running_look(struct running *running, const struct track *track, int64_t now_ns,
 	int64_t step_un, bool seating)
 {
@@ -121,7 +149,7 @@ void running_look(struct running *running, const struct track *track, int64_t no
 	struct fits fits;
 	const struct window *band = running->one ? &running->live : &running->band;
 	double reach = window_reach(band, track);
-	shown->known = window_reach(&running->live, track) >= policy->window_full &&
+	shown->known = is_full(policy, &running->live, track) &&
 		       slope_fit(&running->live.slope, &fits.live);
 	shown->within = reach >= policy->window_begun && fit_band(running, shown->known, &fits) &&
 			slope_fit(&running->judging.slope, &fits.judging);
@@ -131,10 +159,10 @@ void running_look(struct running *running, const struct track *track, int64_t no
 		return;
 	shown->live = fits.live.rate_n_s;
 	shown->live_error = fits.live.error_n_s;
-	shown->judging_full =
-		shown->within && window_reach(&running->judging, track) >= policy->window_full;
+	shown->judging_full = shown->within && is_full(policy, &running->judging, track);
 	if (!shown->within)
 		return;
 	learn(running, &fits, look_s, seating);
+	keep_swing(running, now_ns);
 	show_band(running, &fits, reach);
 }

@@ -20,11 +20,18 @@ size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope
 	if (stuck_pass(stuck, now))
 		return 0;
 	if (now.load_un == stuck->load_un) {
-		stuck->count++;
+		if (stuck->count++ == 0) {
+			stuck->own_n_s = own_n_s;
+			stuck->least_n = least_n;
+		}
 		stuck->last_ns = now.time_ns;
 		return 0;
 	}
 	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	if (policy->rules >= 4) {
+		own_n_s = stuck->own_n_s;
+		least_n = stuck->least_n;
+	}
 	double expected_n = own_n_s * lasted_s;
 	double risen_n = ((double)now.load_un - (double)stuck->load_un) * 1e-6;
 	bool was = lasted_s >= policy->stuck_s && expected_n > least_n &&

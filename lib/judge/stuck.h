@@ -15,6 +15,8 @@ struct stuck {
 	int64_t load_un;
 	int64_t since_ns, last_ns; /* first and last reading of this value */
 	size_t count;              /* readings of this value after the first */
+	double own_n_s, least_n;   /* as they were when the second one came: while readings
+				    * are stuck, the rate that is known falls to nothing */
 };
 
 void stuck_init(struct stuck *stuck);

@@ -40,6 +40,7 @@ struct scan {
 	bool previous_outside;
 	bool out_now;
 	int64_t outside_at_ns; /* newest look that was outside */
+	int64_t inside_at_ns;  /* and that was not */
 	int64_t settle_ns;     /* half a judging window */
 };
 
@@ -57,6 +58,13 @@ static void say(struct rate *rate, const char *format, ...)
 static double to_band_unit(const struct plan *plan, double rate_n_s)
 {
 	return rate_n_s / plan->area_m2 / plan->rate_unit_pa;
+}
+
+/* What rounds to nothing is written without a sign. */
+static double shown(const struct plan *plan, double rate)
+{
+	bool nothing = fabs(rate) < 0.5 * pow(10, -rate_unit_places(plan->unit));
+	return nothing && plan->policy.rules >= 4 ? 0 : rate;
 }
 
 static double seconds(const struct verdict_input *input, int64_t time_ns)
@@ -148,8 +156,7 @@ static void report_crossing(struct scan *scan, const struct verdict_input *input
 {
 	const struct plan *plan = input->plan;
 	bool out = look->excess > plan->policy.sigmas * look->error;
-	if (look->excess > 0)
-		scan->outside_at_ns = look->middle_ns;
+	*(look->excess > 0 ? &scan->outside_at_ns : &scan->inside_at_ns) = look->middle_ns;
 	/* back for good: half a window without a look outside, so that hunting at a limit is one
 	 * departure and not many */
 	bool in = look->middle_ns - scan->outside_at_ns >= scan->settle_ns;
@@ -160,7 +167,7 @@ static void report_crossing(struct scan *scan, const struct verdict_input *input
 		return;
 	findings_add(crossings, scan->out_now ? EVENT_BAND_LEFT : EVENT_BAND_REGAINED,
 		look->middle_ns, look->middle_ns, look->load_un, "stress rate %.*f %s, %s",
-		rate_unit_places(plan->unit), look->rate, rate_unit_text(plan->unit),
+		rate_unit_places(plan->unit), shown(plan, look->rate), rate_unit_text(plan->unit),
 		!scan->out_now                 ? "back in the band"
 		: look->rate > plan->band_high ? "above the band"
 					       : "below the band");
@@ -201,7 +208,9 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	int64_t end_ns = track->points[span->to].time_ns;
 	int64_t step_ns = (int64_t)((double)span->window_ns / input->plan->policy.window_looks);
 	int64_t next_ns = start_ns + span->window_ns;
-	*scan = (struct scan){.previous_ns = start_ns, .settle_ns = span->window_ns / 2};
+	*scan = (struct scan){.previous_ns = start_ns,
+		.inside_at_ns = INT64_MIN,
+		.settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
 		window_advance(&window, track, window.next + 1);
 		int64_t now_ns = track->points[window.next - 1].time_ns;
@@ -265,8 +274,17 @@ static bool maximum_lost(const struct verdict_input *input)
 	return false;
 }
 
+/* The rate was not in the band any more from this look to the span's end. */
+static bool was_late(const struct verdict_input *input, const struct span *span,
+	const struct scan *scan, const struct look *look)
+{
+	int64_t to_ns = input->track->points[span->to].time_ns;
+	return look->middle_ns + span->window_ns > to_ns ||
+	       (input->plan->policy.rules >= 4 && scan->inside_at_ns < look->middle_ns);
+}
+
 static void say_excursion(const struct verdict_input *input, const struct span *span,
-	const struct look *look, struct rate *rate)
+	const struct scan *scan, const struct look *look, struct rate *rate)
 {
 	const struct plan *plan = input->plan;
 	bool high = look->rate > plan->band_high;
@@ -277,13 +295,11 @@ static void say_excursion(const struct verdict_input *input, const struct span *
 	double least = pow(10, -places);
 	bool tiny = plan->policy.rules >= 2 && look->error < least / 2;
 	say(rate, "%.*f %s at %.1f s, %s %.*f by %s twice its uncertainty of %s%.*f", places,
-		look->rate, rate_unit_text(plan->unit), seconds(input, look->middle_ns),
-		high ? "above" : "below", rate_unit_limit_places(plan->unit), limit,
-		clear ? "more than" : "less than", tiny ? "less than " : "", places,
-		tiny ? least : look->error);
-	bool late = span->to > 0 &&
-		    look->middle_ns + span->window_ns > input->track->points[span->to].time_ns;
-	if (!high && late && was_yielding(input, span))
+		shown(plan, look->rate), rate_unit_text(plan->unit),
+		seconds(input, look->middle_ns), high ? "above" : "below",
+		rate_unit_limit_places(plan->unit), limit, clear ? "more than" : "less than",
+		tiny ? "less than " : "", places, tiny ? least : look->error);
+	if (!high && was_late(input, span, scan, look) && was_yielding(input, span))
 		say(rate,
 			"; the specimen was yielding: the rate fell by itself towards the maximum");
 }
@@ -311,7 +327,7 @@ static void decide(const struct verdict_input *input, const struct span *span,
 	rate->verdict = VERDICT_UNDETERMINED;
 	if (scan->left) {
 		rate->verdict = VERDICT_OUT_OF_BAND;
-		say_excursion(input, span, &scan->left_most, rate);
+		say_excursion(input, span, scan, &scan->left_most, rate);
 	} else if (stop != NULL) {
 		rate->verdict = VERDICT_OUT_OF_BAND;
 		say(rate, "at %.1f s %s", seconds(input, stop->time.ns), stop->text);
@@ -327,16 +343,17 @@ static void decide(const struct verdict_input *input, const struct span *span,
 		say(rate, "too few readings: %zu in the judged span of %.1f s",
 			span->to - span->from + 1, (double)span->length_ns * 1e-9);
 	} else if (scan->marginal) {
-		say_excursion(input, span, &scan->worst, rate);
+		say_excursion(input, span, scan, &scan->worst, rate);
 	} else if (input->end == END_INTERRUPTED) {
 		say(rate, "the readings stopped while the load was on: the rest of the loading is "
 			  "not "
 			  "known");
 	} else {
 		rate->verdict = VERDICT_IN_BAND;
-		say(rate, "%.*f to %.*f %s throughout, within %.*f to %.*f", places, scan->lowest,
-			places, scan->highest, rate_unit_text(plan->unit), limit_places,
-			plan->band_low, limit_places, plan->band_high);
+		say(rate, "%.*f to %.*f %s throughout, within %.*f to %.*f", places,
+			shown(plan, scan->lowest), places, shown(plan, scan->highest),
+			rate_unit_text(plan->unit), limit_places, plan->band_low, limit_places,
+			plan->band_high);
 	}
 }
 

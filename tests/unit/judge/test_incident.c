@@ -5,6 +5,7 @@
  */
 #include "press.h"
 
+#include "base/larger.h"
 #include "judge/incident.h"
 #include "unit/check.h"
 
@@ -24,8 +25,9 @@ static struct press *begin(void)
 }
 
 /* Feeds all samples; frees the press. */
-static struct findings watched(struct press *press)
+static struct findings watched_at(struct press *press, double own_n_s)
 {
+	double step_n = press->step_n > 0 ? press->step_n : 1;
 	static struct plan plan;
 	static struct incident incident;
 	struct findings findings;
@@ -43,15 +45,20 @@ static struct findings watched(struct press *press)
 		struct incident_rates rates = {.known = known,
 			.live = fit.rate_n_s,
 			.live_error = fit.error_n_s,
-			.own = ramp_n_s,
-			.swing = 50,
-			.step = 1};
+			.own = own_n_s,
+			.swing = larger(50, press->swing_n * 0.71),
+			.step = step_n};
 		incident_reading(&incident, &press->samples[track.count - 1], true);
 		incident_feed(&incident, &track, &rates, true);
 	}
 	free(track.points);
 	free(press);
 	return findings;
+}
+
+static struct findings watched(struct press *press)
+{
+	return watched_at(press, ramp_n_s);
 }
 
 static void check_kinds(const struct findings *findings, const enum event_kind *kinds, size_t count)
@@ -117,6 +124,67 @@ static void drop_and_recovery(void **state)
 	press_to(press, 245e3, ramp_n_s);
 	findings = watched(press);
 	check_kinds(&findings, (enum event_kind[]){EVENT_DROP}, 1);
+}
+
+/* A small fall that is made good within two seconds: a window across it is as flat as a
+ * stand-still, and is none. */
+static void no_stand_still_beside_a_fall(void **state)
+{
+	(void)state;
+	const double lost_n[] = {5e3, 6e3, 8e3, 12e3}, slow_n_s = 1000;
+	for (size_t i = 0; i < 4; i++) {
+		struct press *press = press_new(50);
+		press->noise_n = 50;
+		press->load_n = 240e3;
+		press_to(press, 250e3, slow_n_s);
+		press_to(press, 250e3 - lost_n[i], 60e3);
+		press_to(press, 270e3, slow_n_s);
+		struct findings findings = watched_at(press, slow_n_s);
+		check_kinds(&findings, (enum event_kind[]){EVENT_DROP, EVENT_RECOVERY}, 2);
+	}
+}
+
+/* The whole fall lies between two readings, and is as fast as what
+ * was lost between them. */
+static void fall_between_two_readings(void **state)
+{
+	(void)state;
+	struct press *press = begin();
+	press_gap(press, 0.45, -20e3 / 0.45);
+	press_to(press, 300e3, ramp_n_s);
+	struct findings findings = watched(press);
+	check_kinds(&findings, (enum event_kind[]){EVENT_GAP, EVENT_DROP, EVENT_RECOVERY}, 3);
+}
+
+/* An indicator whose step takes the ramp 2.5 s stands still for so long by itself. */
+static void coarse_steps_are_no_stand_still(void **state)
+{
+	(void)state;
+	for (size_t i = 0; i < 2; i++) {
+		struct press *press = begin();
+		press->step_n = 2.5 * ramp_n_s;
+		press->noise_n = 0;
+		press_to(press, 300e3, ramp_n_s);
+		press_hold(press, i == 0 ? 0 : 4);
+		press_to(press, 350e3, ramp_n_s);
+		struct findings findings = watched(press);
+		check_kinds(&findings, (enum event_kind[]){EVENT_STALL}, i);
+	}
+}
+
+/* A ripple is no fall that would end a stand-still. */
+static void stand_still_under_ripple(void **state)
+{
+	(void)state;
+	struct press *press = press_new(50);
+	press->load_n = 200e3;
+	press->swing_n = 3e3;
+	press->swing_hz = 14.4;
+	press_to(press, 270e3, ramp_n_s);
+	press_hold(press, 5);
+	press_to(press, 300e3, ramp_n_s);
+	struct findings findings = watched(press);
+	check_kinds(&findings, (enum event_kind[]){EVENT_STALL}, 1);
 }
 
 /* Slowly, by a valve: taken back, not dropped. */
@@ -204,6 +272,10 @@ int main(void)
 		cmocka_unit_test(ramp_is_no_incident),
 		cmocka_unit_test(stand_still),
 		cmocka_unit_test(drop_and_recovery),
+		cmocka_unit_test(no_stand_still_beside_a_fall),
+		cmocka_unit_test(fall_between_two_readings),
+		cmocka_unit_test(coarse_steps_are_no_stand_still),
+		cmocka_unit_test(stand_still_under_ripple),
 		cmocka_unit_test(let_off),
 		cmocka_unit_test(falls_that_are_none),
 		cmocka_unit_test(shock),

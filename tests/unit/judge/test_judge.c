@@ -11,6 +11,7 @@
 #include "result/method.h"
 #include "unit/check.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -467,6 +468,24 @@ static void zero_offset_is_an_event(void **state)
 	}
 }
 
+/* From a zero well below nothing a slow press takes half a minute to contact. */
+static void zero_far_below_contact(void **state)
+{
+	(void)state;
+	struct plan plan = plan_of("astm-c39", 0);
+	plan.contact_un = llround(newton(0.5) * 1e6);
+	struct press *press = press_new(50);
+	press->load_n = -newton(0.5);
+	press->noise_n = newton(0.002);
+	press_hold(press, 1);
+	climb(press, 1, 0.04);
+	climb(press, 30, 0.25);
+	press_to(press, -newton(0.5), press->load_n * 10);
+	press_hold(press, 2);
+	struct judgement judgement = judged(press, &plan);
+	assert_int_equal(press_events(&judgement, EVENT_ZERO_OFFSET), 1);
+}
+
 /* The rate within 2u of a limit: said to be undetermined, with the reason. */
 static void close_to_a_limit(void **state)
 {
@@ -575,6 +594,7 @@ int main(void)
 		cmocka_unit_test(gap_longer_than_window),
 		cmocka_unit_test(shock_is_an_event),
 		cmocka_unit_test(zero_offset_is_an_event),
+		cmocka_unit_test(zero_far_below_contact),
 		cmocka_unit_test(close_to_a_limit),
 		cmocka_unit_test(nothing_to_judge_without_specimen),
 		cmocka_unit_test(same_samples_same_judgement),

@@ -62,6 +62,23 @@ static void no_rate_known(void **state)
 	assert_int_equal(feed(10, 550, 0, 20), 0);
 }
 
+/* The rate that is known while they are stuck falls to nothing: what counts is the one before. */
+static void the_rate_before_counts(void **state)
+{
+	(void)state;
+	struct policy policy;
+	struct stuck stuck;
+	policy_defaults(&policy);
+	stuck_init(&stuck);
+	struct slope_point now = {7000000000, 300000000};
+	for (int i = 0; i < 100; i++) {
+		assert_int_equal(stuck_feed(&stuck, &policy, now, 5000.0 / (1 + i), 100), 0);
+		now.time_ns += 20000000;
+	}
+	now.load_un += INT64_C(10000000000);
+	assert_int_equal(stuck_feed(&stuck, &policy, now, 50, 100), 99);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -69,6 +86,7 @@ int main(void)
 		cmocka_unit_test(stand_still),
 		cmocka_unit_test(too_little_to_tell),
 		cmocka_unit_test(no_rate_known),
+		cmocka_unit_test(the_rate_before_counts),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -323,6 +323,21 @@ static void yielding_is_said(void **state)
 	assert_null(strstr(rate.reason, "yielding"));
 }
 
+/* A rate of nothing has no sign. */
+static void nothing_is_not_negative(void **state)
+{
+	(void)state;
+	struct court court;
+	set_up(&court);
+	press_to(court.press, 0.7 * top_n, middle_n_s);
+	press_to(court.press, 0.7 * top_n - 0.5, 0.5 / 8);
+	press_to(court.press, top_n, middle_n_s);
+	struct rate rate = judged(&court, BASIS_MAXIMUM);
+	check_said(rate, VERDICT_OUT_OF_BAND, "0.000 MPa/s at ");
+	assert_null(strstr(rate.reason, "-0.000"));
+	assert_true(rate.lowest_pa_s < 0);
+}
+
 static void nothing_to_judge(void **state)
 {
 	(void)state;
@@ -363,6 +378,7 @@ int main(void)
 		cmocka_unit_test(too_few_readings),
 		cmocka_unit_test(stops_in_the_span),
 		cmocka_unit_test(yielding_is_said),
+		cmocka_unit_test(nothing_is_not_negative),
 		cmocka_unit_test(nothing_to_judge),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
