@@ -268,7 +268,6 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
 	qsort(noise->scratch, count, sizeof noise->scratch[0], compare_doubles);
 	noise->usual_square = noise->scratch[count / 4];
-	noise->swing_gain = filter_gain;
 	if (policy->rules < 4)
 		return;
 	noise->swing_gain = swing_gain(noise->swing_n, sqrt(integrals / (double)count), block_s,
@@ -291,6 +290,7 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 		.start_ns = track->points[from].time_ns,
 		.block_ns = block_ns,
 		.burst_square = policy->burst_square,
+		.swing_gain = filter_gain,
 		.block_count = (size_t)(span_ns / block_ns) + 1,
 	};
 	measure_step(noise, track, from, to);

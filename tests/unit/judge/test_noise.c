@@ -182,6 +182,9 @@ static void hardly_any_samples(void **state)
 	check_near(measured.white_n, 0, 1e-9);
 	check_near(measured.swing_n, 0, 1e-9);
 	check_near(measured.step_n, 5, 1e-9);
+	struct slope_fit fit = {.rate_n_s = 5, .time_spread_s = 1.4};
+	double error = noise_error(&measured, &fit, 0, 2000000000, 0);
+	assert_true(error >= 0 && error < 5); /* a number */
 }
 
 int main(void)
