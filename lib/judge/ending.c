@@ -4,9 +4,15 @@
  */
 #include "judge/ending.h"
 
+#include "judge/chunk.h"
+#include "judge/ending_before.h"
+#include "judge/swing.h"
+#include "judge/top.h"
+
 #include <math.h>
 
-enum { OUTLINE_MAX = 1024 };
+/* Of a sine, in standard deviations. */
+static const double crest_to_trough = 2.8284271247461903;
 
 static double seconds_between(const struct track *track, size_t from, size_t to)
 {
@@ -19,44 +25,22 @@ static double part(const struct track *track, size_t i, size_t top)
 	return (double)track->points[i].load_un / (double)track->points[top].load_un;
 }
 
-/* Time at which the straight line between two samples crosses the level, in s after the top. */
-static double crossing(
-	const struct track *track, size_t before, size_t after, size_t top, double level)
+/* Largest part of the top lost within sudden_s between the top and half of it, per second; swung: a
+ * part that the press's own swing may have taken. */
+static double fastest_fall(
+	const struct track *track, size_t top, const struct policy *policy, double swung)
 {
-	double a = part(track, before, top), b = part(track, after, top);
-	double share = a == b ? 1 : (a - level) / (a - b);
-	double start = seconds_between(track, top, before);
-	return start + share * seconds_between(track, before, after);
-}
-
-/* First rise through the level, in s before the top (negative); NAN if the record begins above. */
-static double rise_through(const struct track *track, size_t top, double level)
-{
-	size_t i = 0;
-	while (i < top && part(track, i, top) < level)
-		i++;
-	return i == 0 ? NAN : crossing(track, i - 1, i, top, level);
-}
-
-/* Last fall through the level before `below`, in s after the top. */
-static double fall_through(const struct track *track, size_t top, size_t below, double level)
-{
-	size_t i = below;
-	while (i > top && part(track, i, top) < level)
-		i--;
-	return i == below ? NAN : crossing(track, i, i + 1, top, level);
-}
-
-/* Largest part of the top lost within sudden_s between the top and half of it, per second. */
-static double fastest_fall(const struct track *track, size_t top, const struct policy *policy)
-{
-	double fastest = 0;
+	double fastest = 0, pace_ns = policy->rules >= 4 ? chunk_pace(track, top) : 0;
 	size_t from = top;
 	for (size_t i = top + 1; i < track->count; i++) {
-		while (from + 1 < i && seconds_between(track, from + 1, i) >= policy->sudden_s)
+		int64_t now_ns = chunk_taken(track, i, pace_ns);
+		while (from + 1 < i && (double)(now_ns - chunk_taken(track, from + 1, pace_ns)) >=
+					       policy->sudden_s * 1e9)
 			from++;
-		double lasted = fmax(seconds_between(track, from, i), policy->sudden_s);
-		fastest = fmax(fastest, (part(track, from, top) - part(track, i, top)) / lasted);
+		double lasted = (double)(now_ns - chunk_taken(track, from, pace_ns)) * 1e-9;
+		lasted = fmax(lasted, policy->sudden_s);
+		double lost = part(track, from, top) - part(track, i, top) - swung;
+		fastest = fmax(fastest, lost / lasted);
 		if (part(track, i, top) < policy->lost_fraction)
 			break;
 	}
@@ -76,89 +60,62 @@ static bool goes_on(
 	return false;
 }
 
-/* Speed of the fall from decline_fraction to decline_to, or as far as the record goes, in parts of
- * the top per second; 0 if that cannot be told. */
-static double decline_speed(
-	const struct track *track, size_t top, size_t below, const struct policy *policy)
+/* The press's swing while the load rose to the sample `to`, in Hz; 0: none is seen. */
+static double swing_before(
+	const struct track *track, size_t top, size_t to, const struct policy *policy)
 {
-	double limit = policy->decline_to * (double)track->points[top].load_un;
-	size_t end = track_below(track, below, (int64_t)limit);
-	if (end == track->count)
-		end = track->count - 1;
-	double lasted = seconds_between(track, below - 1, end);
-	double lost = part(track, below - 1, top) - part(track, end, top);
-	return lost > 0 ? lost / lasted : 0;
+	double least = policy->outline_from * (double)track->points[top].load_un;
+	size_t from = to;
+	while (from > 0 && (double)track->points[from - 1].load_un >= least &&
+		seconds_between(track, from - 1, to) <= policy->swing_fit_s)
+		from--;
+	return swing_frequency(track, from, to, policy);
 }
 
-/* Rate of the ramp below the top, in parts of the top per second; 0 if it is not on record. */
-static double ramp_speed(const struct track *track, size_t top, const struct policy *policy)
+/* The time that an outline spends above round_level is longer than that of a corner of the same
+ * rates. */
+static bool is_wide(const struct top_outline *outline, const struct policy *policy)
 {
-	/* two stretches: a stand-still in one of them must not pass for its rate */
-	const double levels[] = {policy->ramp_from, policy->ramp_middle, policy->ramp_to};
-	double fastest = 0;
-	for (size_t i = 0; i + 1 < sizeof levels / sizeof levels[0]; i++) {
-		double from = rise_through(track, top, levels[i]);
-		double to = rise_through(track, top, levels[i + 1]);
-		if (to > from)
-			fastest = fmax(fastest, (levels[i + 1] - levels[i]) / (to - from));
+	const double *bend = outline->bend, depth = 1 - policy->round_level;
+	const double rates[] = {outline->ramp, outline->fall};
+	const double widths[] = {bend[1] - bend[0], bend[3] - bend[2]};
+	double near_top = 0, corner = 0;
+	for (int i = 0; i < 2; i++) {
+		bool within = rates[i] * widths[i] / 2 >= depth;
+		near_top += within ? sqrt(2 * depth * widths[i] / rates[i])
+				   : widths[i] / 2 + depth / rates[i];
+		corner += depth / rates[i];
 	}
-	return fastest;
+	return near_top > policy->round_ratio * corner;
 }
 
+/* The specimen yielded: its top is round. */
 static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double up_round = rise_through(track, top, policy->round_level);
-	double down_round = fall_through(track, top, below, policy->round_level);
-	double ramp = ramp_speed(track, top, policy);
-	if (isnan(up_round) || isnan(down_round) || ramp <= 0)
+	double least = policy->top_level * (double)track->points[top].load_un;
+	size_t from = top, to = below;
+	while (from > 0 && (double)track->points[from].load_un >= least)
+		from--;
+	while (to + 1 < track->count && (double)track->points[to].load_un >= least)
+		to++;
+	struct top_shape shape;
+	if (!top_fit(track, from, top, to, swing_before(track, top, from, policy), &shape))
 		return false;
-	double corner = (1 - policy->round_level) / ramp;
-	double decline = decline_speed(track, top, below, policy);
-	if (decline > 0)
-		corner += (1 - policy->round_level) / decline;
-	double near_top = down_round - up_round;
-	double flat = fall_through(track, top, below, policy->flat_level) -
-		      rise_through(track, top, policy->flat_level);
-	/* two ways to spend that time: a hold on top of the corner, or a parabola */
-	double flat_if_held = near_top - corner * (policy->flat_level - policy->round_level) /
-						 (1 - policy->round_level);
-	double flat_if_round =
-		near_top * sqrt((1 - policy->flat_level) / (1 - policy->round_level));
-	return near_top > policy->round_ratio * corner && flat < (flat_if_held + flat_if_round) / 2;
+	return shape.rounded.square < policy->corner_clear * shape.cornered.square &&
+	       is_wide(&shape.rounded, policy);
 }
 
-/* The same question to a smoothed copy, so that a hunting press does not draw tops of its own. */
-static bool yielded_smoothed(
-	const struct track *track, size_t top, size_t below, const struct policy *policy)
+bool ending_sudden(
+	const struct track *track, size_t top, const struct policy *policy, double swing_n)
 {
-	struct slope_point points[OUTLINE_MAX];
-	struct track outline = {.points = points, .capacity = OUTLINE_MAX};
-	int64_t length_ns = (int64_t)(policy->hunting_s / 2 * 1e9);
-	size_t begin = track_reach(
-		track, 0, (int64_t)(policy->outline_from * (double)track->points[top].load_un));
-	int64_t span_ns = track->points[below].time_ns - track->points[begin].time_ns;
-	if (span_ns / (length_ns / 4) > OUTLINE_MAX / 2)
-		length_ns = span_ns / OUTLINE_MAX * 8;
-	outline.count = track_smooth(track, begin, length_ns, points, OUTLINE_MAX);
-	size_t high = 0;
-	for (size_t i = 1; i < outline.count; i++) {
-		if (points[i].load_un > points[high].load_un)
-			high = i;
-	}
-	if (outline.count == 0)
-		return false;
-	double limit = policy->decline_fraction * (double)points[high].load_un;
-	size_t under = track_below(&outline, high, (int64_t)limit);
-	return under < outline.count && yielded(&outline, high, under, policy);
-}
-
-bool ending_sudden(const struct track *track, size_t top, const struct policy *policy)
-{
+	double swung = policy->rules >= 4 ? crest_to_trough * swing_n * 1e6 /
+						    (double)track->points[top].load_un
+					  : 0;
 	double limit = policy->decline_fraction * (double)track->points[top].load_un;
 	size_t below = track_below(track, top, (int64_t)limit);
 	return below < track->count && goes_on(track, top, below, policy) &&
-	       fastest_fall(track, top, policy) >= policy->sudden_per_s;
+	       fastest_fall(track, top, policy, swung) >= policy->sudden_per_s;
 }
 
 enum fall ending_fall(
@@ -168,18 +125,13 @@ enum fall ending_fall(
 	size_t below = track_below(track, top, (int64_t)(policy->decline_fraction * load_n * 1e6));
 	if (below == track->count)
 		return FALL_NONE;
-	if (ending_sudden(track, top, policy))
+	if (ending_sudden(track, top, policy, swing_n))
 		return FALL_BROKEN;
 	/* a load that swings has not gone down before it is lower than its swing takes it */
 	double swung_un = (load_n - policy->drop_swings * swing_n) * 1e6;
 	if (policy->rules >= 3 && track_below(track, below, (int64_t)swung_un) == track->count)
 		return FALL_NONE;
-	/* smoothing would round the corner of a fast fall */
-	double smooth_s = policy->hunting_s / 2;
-	bool smooth =
-		swing_n > policy->smooth_swing * load_n &&
-		decline_speed(track, top, below, policy) * smooth_s < 2 * (1 - policy->round_level);
-	bool round = smooth ? yielded_smoothed(track, top, below, policy)
-			    : yielded(track, top, below, policy);
+	bool round = policy->rules >= 4 ? yielded(track, top, below, policy)
+					: ending_before_round(track, top, below, policy, swing_n);
 	return round ? FALL_BROKEN : FALL_LET_OFF;
 }

@@ -4,12 +4,12 @@
  * falling load alone does not tell; its speed and the shape of the top do.
  *
  * - Sudden: the load falls faster than a valve lets it (policy.sudden_per_s): a fracture.
- * - Rounded top, the time spent near the maximum being longer than that of a corner between the
- *   ramp and the fall, and spread over it like a parabola: the specimen yielded, so it broke,
- *   however slowly it declines.
+ * - Rounded top: the specimen yielded, so it broke, however slowly it declines. Two outlines are
+ *   fitted to the whole top (top.h). A load that fell is taken for broken unless the cornered
+ *   outline is clearly the better one, or the rounded one is hardly rounder than a corner.
  * - A record whose only sample below decline_fraction is its last one, and above half of the top,
- * shows no fall that went on: without a rounded top that counts as let off.
- * - Flat top (held), or a sharp corner with a slow fall: the load was let off.
+ *   shows no fall that went on: without a rounded top that counts as let off.
+ * - Cornered top, held or not: the load was let off.
  */
 #ifndef JUDGE_ENDING_H
 #define JUDGE_ENDING_H
@@ -26,11 +26,11 @@ enum fall {
 	FALL_LET_OFF, /* the load was taken off */
 };
 
-/* The load falls after the sample `top` faster than any valve lets it. */
-bool ending_sudden(const struct track *track, size_t top, const struct policy *policy);
-/* Judges the fall after the sample `top` (the largest one around it). swing_n: usual standard
- * deviation of the load about its ramp; a load that swings is smoothed before its top is looked
- * at. O(samples). */
+/* The load falls after the sample `top` faster than any valve lets it. swing_n: usual standard
+ * deviation of the load about its ramp. */
+bool ending_sudden(
+	const struct track *track, size_t top, const struct policy *policy, double swing_n);
+/* Judges the fall after the sample `top` (the largest one around it). O(samples). */
 enum fall ending_fall(
 	const struct track *track, size_t top, const struct policy *policy, double swing_n);
 

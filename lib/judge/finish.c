@@ -42,12 +42,27 @@ static bool unseen(const struct judge *judge, size_t top, size_t below)
 	return false;
 }
 
+/* Between the two samples the load fell and rose again by more than it swings. */
+static bool put_on_again(const struct track *track, size_t below, size_t next,
+	const struct policy *policy, double swing_n)
+{
+	int64_t high_un = track->points[next].load_un, low_un = high_un;
+	for (size_t i = below; i < next; i++) {
+		if (track->points[i].load_un < low_un)
+			low_un = track->points[i].load_un;
+	}
+	double least_un = fmax((1 - policy->decline_fraction) * (double)high_un,
+		policy->drop_swings * swing_n * 1e6);
+	return policy->rules < 4 || (double)(high_un - low_un) > least_un;
+}
+
 /* How the load came down from its maximum, or from a later top nearly as high. */
 static enum end find_end(const struct judge *judge, size_t top)
 {
 	const struct track *track = &judge->track;
 	const struct policy *policy = &judge->plan.policy;
 	double least = policy->later_top * (double)track->points[top].load_un;
+	double swing_n = judge->running.rates.swing;
 	enum end end = END_INTERRUPTED;
 	while ((double)track->points[top].load_un >= least) {
 		double limit = policy->decline_fraction * (double)track->points[top].load_un;
@@ -55,16 +70,16 @@ static enum end find_end(const struct judge *judge, size_t top)
 		if (below == track->count)
 			return end;
 		if (policy->rules >= 2 && unseen(judge, top, below) &&
-			!ending_sudden(track, top, policy))
+			!ending_sudden(track, top, policy, swing_n))
 			return END_INTERRUPTED;
-		enum fall fall = ending_fall(track, top, policy, judge->running.rates.swing);
+		enum fall fall = ending_fall(track, top, policy, swing_n);
 		if (fall == FALL_BROKEN)
 			return END_BROKEN;
 		if (fall == FALL_NONE)
 			return end;
 		end = END_UNLOADED;
 		size_t next = largest(track, below);
-		if (next == below)
+		if (next == below || !put_on_again(track, below, next, policy, swing_n))
 			break;
 		top = next;
 	}

@@ -37,10 +37,9 @@
 		"a valve opened by hand lets off more slowly, a brittle fracture is faster: real " \
 		"cylinders fell at 1.4 and more") \
 	X(sudden_s, 0.2, "s", "the time over which that fall is measured") \
-	X(round_ratio, 1.4, "1", \
+	X(round_ratio, 1.35, "1", \
 		"time spent near the maximum against that of a corner made by two straight " \
-		"lines: " \
-		"yielding rounds the top, a valve does not") \
+		"lines: yielding rounds the top, a valve does not") \
 	X(event_floor, 0.25, "of the maximum", \
 		"below it the specimen is seating and the press finding its rate: stand-stills " \
 		"and " \
@@ -120,17 +119,30 @@
 		"one sample that has lost so much is a fracture without a second one to confirm") \
 	X(round_level, 0.96, "of the maximum", \
 		"above it lies the top whose shape is looked at: just above decline_fraction") \
-	X(flat_level, 0.99, "of the maximum", "... and above it the very top") \
+	X(flat_level, 0.99, "of the maximum", "... and above it the very top; for rules before 4") \
 	X(ramp_from, 0.70, "of the maximum", \
 		"the ramp under the top is measured from here, in two stretches: one of them may " \
-		"hold a stand-still") \
-	X(ramp_middle, 0.82, "of the maximum", "... by way of here") \
-	X(ramp_to, 0.91, "of the maximum", "... to here: beyond, a good specimen may round off") \
+		"hold a stand-still; for rules before 4") \
+	X(ramp_middle, 0.82, "of the maximum", "... by way of here; for rules before 4") \
+	X(ramp_to, 0.91, "of the maximum", \
+		"... to here: beyond, a good specimen may round off; for rules before 4") \
 	X(outline_from, 0.6, "of the maximum", \
-		"the smoothed outline of a swinging load begins here, below the ramp's stretches") \
+		"no earlier than here begins the ramp on which the press's swing is looked at") \
 	X(smooth_swing, 0.001, "of the maximum", \
 		"a load that swings by more is smoothed before the shape of its top is looked " \
-		"at: a tenth of what lies above flat_level") \
+		"at: a tenth of what lies above flat_level; for rules before 4") \
+	X(top_level, 0.90, "of the maximum", \
+		"two outlines are fitted to the load above this, before the maximum and after " \
+		"it: as far below decline_fraction as that is below the top") \
+	X(corner_clear, 1.3, "1", \
+		"a load was let off only where the outline with corners leaves so many times " \
+		"less of the squares than the rounded one") \
+	X(swing_fit_s, 12, "s", \
+		"the press's swing at the top is that of so long a ramp before it: six turns of " \
+		"the slowest hunting") \
+	X(swing_explained, 0.2, "of the squares", \
+		"... if one frequency explains so much of what the ramp leaves") \
+	X(quickest_hz, 5, "Hz", "... and is no faster: quicker swings average out") \
 	X(later_top, 0.5, "of the maximum", \
 		"a later top as high as this may be that of a specimen not broken before") \
 	X(zero_same, 0.07, "of the zero", \
@@ -193,7 +205,7 @@
  * band, a small uncertainty is said to be small, a load gone unseen is interrupted; 3, a fall
  * that hunting explains is no end; 4, u takes a ripple for no noise and a kink for no swing, a
  * stand-still has no fall and no step of the indicator in it, a fall, a shock and stuck readings
- * are told by what was known before them. */
+ * are told by what was known before them, the shape of a top by all of its readings. */
 #define POLICY_BEFORE(X) \
 	X(rules, 1) \
 	X(yield_fall_s, 0) \

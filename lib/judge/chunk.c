@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The last reading of a chunk was taken when it is stamped, the ones before it evenly back to the
+ * chunk before.
+ */
+#include "judge/chunk.h"
+
+#include "base/larger.h"
+
+enum { PACE_READINGS = 64, CHUNK_MAX = 64 };
+
+/* Readings that follow within this part of the usual interval came in one chunk. */
+static const double together = 0.25;
+
+static double between(const struct track *track, size_t from, size_t to)
+{
+	return (double)(track->points[to].time_ns - track->points[from].time_ns);
+}
+
+double chunk_pace(const struct track *track, size_t until)
+{
+	size_t count = until < PACE_READINGS ? until : PACE_READINGS;
+	return count > 0 ? between(track, until - count, until) / (double)count : 0;
+}
+
+int64_t chunk_taken(const struct track *track, size_t i, double pace_ns)
+{
+	size_t begin = i, end = i;
+	while (end + 1 < track->count && end - i < CHUNK_MAX &&
+		between(track, end, end + 1) <= together * pace_ns)
+		end++;
+	while (begin > 0 && i - begin < CHUNK_MAX &&
+		between(track, begin - 1, begin) <= together * pace_ns)
+		begin--;
+	if (end == begin || begin == 0)
+		return track->points[i].time_ns;
+	double step = between(track, begin - 1, end) / (double)(end - begin + 1);
+	return track->points[end].time_ns - (int64_t)((double)(end - i) * smaller(step, pace_ns));
+}

@@ -1,0 +1,40 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The shape of a top: which of two outlines lies closer to all of its samples, by least squares.
+ *
+ * - Cornered: the ramp, straight; perhaps a hold, level; the fall, straight. That is what a valve
+ *   makes of a load.
+ * - Rounded: the ramp, then a rate that falls evenly to nothing and on to that of the fall. That is
+ *   what a specimen makes of it that yields.
+ *
+ * Times at single levels cannot tell the two apart: noise, coarse steps and a swing move each of
+ * them. The press's own swing is part of both outlines.
+ */
+#ifndef JUDGE_TOP_H
+#define JUDGE_TOP_H
+
+#include "judge/policy.h"
+#include "judge/track.h"
+
+/* An outline: its rate falls evenly from ramp to 0 between bend[0] and bend[1], stays 0 up to
+ * bend[2], and falls evenly to -fall between bend[2] and bend[3]. Times in s after the highest
+ * sample, loads in parts of it. */
+struct top_outline {
+	double bend[4];
+	double ramp, fall;
+	double square; /* mean square of what it leaves */
+};
+
+/* Bends and rates are as many unknowns as this. */
+enum { TOP_POINTS_MIN = 8 };
+
+struct top_shape {
+	struct top_outline cornered, rounded;
+};
+
+/* Fits both to the samples from `from` to `to`, `top` being the highest. hz: of the press's swing;
+ * 0: it has none. False if there are too few samples. */
+bool top_fit(const struct track *track, size_t from, size_t top, size_t to, double hz,
+	struct top_shape *shape);
+
+#endif
