@@ -338,6 +338,75 @@ static void test_slow_watcher(void **state)
 	rig_finish(&rig);
 }
 
+/* However many requests come at once, a turn of the loop serves a few; none is lost, and what is
+ * asked by others comes in between. */
+static void test_flood_takes_turns(void **state)
+{
+	enum { FLOOD = 3000 };
+	static const char LINE[] = "{\"ask\":\"status\"}\n";
+	char *lines = malloc(FLOOD * (sizeof LINE - 1));
+	struct rig rig;
+	size_t got = 0, before = 0, longest = 0;
+
+	(void)state;
+	rig_init(&rig);
+	int flood = connect_to(rig.path), other = connect_to(rig.path);
+	turn(&rig);
+	for (size_t i = 0; i < FLOOD; i++)
+		memcpy(lines + i * (sizeof LINE - 1), LINE, sizeof LINE - 1);
+	assert_int_equal(write(flood, lines, FLOOD * (sizeof LINE - 1)), FLOOD * (sizeof LINE - 1));
+	shutdown(flood, SHUT_WR);
+	assert_true(write(other, LINE, sizeof LINE - 1) > 0);
+	for (int i = 0; i < 10; i++) {
+		uv_run(&rig.loop, UV_RUN_NOWAIT);
+		longest =
+			rig.request_count - before > longest ? rig.request_count - before : longest;
+		before = rig.request_count;
+	}
+	assert_true(longest > 0 && longest <= 16);
+	assert_string_equal(hear(other), "{\"ok\":true}\n");
+	for (int i = 0; i < FLOOD && !is_closed(flood); i++) {
+		for (const char *text = hear(flood); (text = strchr(text, '\n')); text++)
+			got++;
+		turn(&rig);
+	}
+	assert_int_equal(got, FLOOD);
+	assert_int_equal(rig.request_count, FLOOD + 1);
+	free(lines);
+	close(flood);
+	close(other);
+	rig_finish(&rig);
+}
+
+/* One that asks and does not read is served again when it has read. */
+static void test_asks_more_than_it_reads(void **state)
+{
+	static const char LINE[] = "{\"ask\":\"status\",\"id\":\"%04000d\"}\n";
+	char line[4096];
+	struct rig rig;
+	size_t got = 0, asked = 0;
+
+	(void)state;
+	rig_init(&rig);
+	int descriptor = connect_to(rig.path);
+	int length = snprintf(line, sizeof line, LINE, 7);
+	for (; asked < 5000; asked++) {
+		if (send(descriptor, line, (size_t)length, MSG_DONTWAIT) != length)
+			break;
+		turn(&rig);
+	}
+	/* what is owed, and what the two sockets hold */
+	assert_true(asked > 64 && asked < 1000);
+	for (int i = 0; i < 10000 && got < asked; i++) {
+		for (const char *text = hear(descriptor); (text = strchr(text, '\n')); text++)
+			got++;
+		turn(&rig);
+	}
+	assert_int_equal(got, asked);
+	close(descriptor);
+	rig_finish(&rig);
+}
+
 static void test_debtor_is_let_go(void **state)
 {
 	struct rig rig;
@@ -440,6 +509,8 @@ int main(int argc, char **argv)
 		cmocka_unit_test(test_too_many_requests),
 		cmocka_unit_test(test_intervals),
 		cmocka_unit_test(test_slow_watcher),
+		cmocka_unit_test(test_flood_takes_turns),
+		cmocka_unit_test(test_asks_more_than_it_reads),
 		cmocka_unit_test(test_debtor_is_let_go),
 		cmocka_unit_test(test_socket_paths),
 	};
