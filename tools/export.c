@@ -1,111 +1,72 @@
 /* SPDX-License-Identifier: MIT
  *
- * `ramplog export`: the curve of a stored run, exact to the micronewton and the nanosecond. The CSV
- * is what `ramplog assess` reads (measure/curve.h). One walk over the run, one writer per format.
+ * `ramplog export`: the curve of a stored run; or, with --results, the results of many as a table;
+ * or, with --folder, a case to be handed out: runs with all that is needed to check them.
  */
-#include "base/text.h"
 #include "commands.h"
+#include "export_case.h"
+#include "export_curve.h"
 #include "options.h"
-#include "store/replay.h"
+#include "results.h"
+#include "run_list.h"
 #include "stored.h"
-#include "words.h"
 
 #include <errno.h>
-#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* What a format does with the parts of a run, in this order. */
-struct export_writer {
-	const char *name;
-	void (*head)(FILE *out, const char *name, const char *value);
-	void (*begin_samples)(FILE *out);
-	void (*sample)(
-		FILE *out, const char *time_s, const char *load_n, bool over_range, bool first);
-	void (*end)(FILE *out);
-};
-
-static void csv_head(FILE *out, const char *name, const char *value)
-{
-	/* A line break in a name would end the comment. */
-	fprintf(out, "# %s: ", name);
-	for (; *value; value++)
-		fputc((unsigned char)*value < ' ' ? ' ' : *value, out);
-	fputc('\n', out);
-}
-
-static void csv_begin_samples(FILE *out)
-{
-	fputs("time_s,load_n,over_range\n", out);
-}
-
-static void csv_sample(
-	FILE *out, const char *time_s, const char *load_n, bool over_range, bool first)
-{
-	(void)first;
-	fprintf(out, "%s,%s,%d\n", time_s, load_n, over_range);
-}
-
-static void csv_end(FILE *out)
-{
-	(void)out;
-}
-
-static void json_head(FILE *out, const char *name, const char *value)
-{
-	char quoted[STORE_PATH_SIZE * 6 + 3];
-	struct text text;
-	text_init(&text, quoted, sizeof(quoted));
-	text_json_string(&text, value);
-	fprintf(out, "%s\"%s\": %s", strcmp(name, "run") == 0 ? "{" : ",\n ", name, quoted);
-}
-
-static void json_begin_samples(FILE *out)
-{
-	fputs(",\n \"columns\": [\"time_s\", \"load_n\", \"over_range\"],\n \"samples\": [", out);
-}
-
-static void json_sample(
-	FILE *out, const char *time_s, const char *load_n, bool over_range, bool first)
-{
-	fprintf(out, "%s\n  [%s, %s, %s]", first ? "" : ",", time_s, load_n,
-		over_range ? "true" : "false");
-}
-
-static void json_end(FILE *out)
-{
-	fputs("\n ]}\n", out);
-}
-
-static const struct export_writer writers[] = {
-	{"csv", csv_head, csv_begin_samples, csv_sample, csv_end},
-	{"json", json_head, json_begin_samples, json_sample, json_end},
-	{0},
-};
 
 struct export
 {
 	const char *command;
 	const char *database;
-	const char *path; /* NULL: stdout */
-	const struct export_writer *writer;
+	const char *path;   /* NULL: stdout */
+	const char *folder; /* NULL: none is made */
+	const char *format;
 	bool json; /* --json, as the other reading commands have it */
-	int64_t run;
+	bool results;
+	int64_t *runs; /* owned */
+	size_t count;
+	struct run_list list;
 };
+
+enum { KEY_RESULTS = 512, KEY_FOLDER };
 
 static const struct argp_option options[] = {
 	{"format", 'f', "FORMAT", 0, "csv (as `ramplog assess` reads it; the default) or json", 0},
 	{"output", 'o', "FILE", 0, "write to FILE instead of standard output", 0},
+	{"results", KEY_RESULTS, NULL, 0,
+		"instead of a curve the results of the runs, one row each: of those that are "
+		"named, "
+		"else of those that the options below choose",
+		0},
+	{"folder", KEY_FOLDER, "FOLDER", 0,
+		"make a folder to be handed to others, with everything about these runs and "
+		"checksums; FOLDER must not be there yet",
+		0},
 	{0},
 };
 
-static const struct export_writer *find_writer(const char *name)
+static void add_run(struct export *export, int64_t run)
 {
-	for (const struct export_writer *writer = writers; writer->name; writer++) {
-		if (strcmp(writer->name, name) == 0)
-			return writer;
-	}
-	return NULL;
+	int64_t *runs = realloc(export->runs, (export->count + 1) * sizeof(*runs));
+	if (!runs)
+		return;
+	export->runs = runs;
+	export->runs[export->count++] = run;
+}
+
+static void finish_options(struct argp_state *state, struct export *export)
+{
+	bool several = export->results || export->folder;
+	if (export->json)
+		export->format = "json";
+	if (!several && export->count == 0)
+		argp_error(state, "which RUN? `ramplog runs` lists them");
+	if (!several && export->count > 1)
+		argp_error(
+			state, "one curve at a time; several runs go with --results or --folder");
+	if (export->folder && (export->results || export->path))
+		argp_error(state, "--folder goes without --results and --output");
 }
 
 static error_t parse(int key, char *typed, struct argp_state *state)
@@ -113,134 +74,150 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	struct export *export = state->input;
 	switch (key) {
 	case ARGP_KEY_INIT:
-		state->child_inputs[0] = &export->database;
-		state->child_inputs[1] = &export->json;
+		state->child_inputs[0] = &export->list;
+		state->child_inputs[1] = &export->database;
+		state->child_inputs[2] = &export->json;
 		return 0;
 	case 'f':
-		export->writer = find_writer(typed);
-		if (!export->writer)
+		if (!export_curve_knows(typed))
 			argp_error(state, "a format is csv or json, not '%s'", typed);
+		export->format = typed;
 		return 0;
 	case 'o':
 		export->path = typed;
 		return 0;
+	case KEY_RESULTS:
+		export->results = true;
+		return 0;
+	case KEY_FOLDER:
+		export->folder = typed;
+		return 0;
 	case ARGP_KEY_ARG:
-		if (export->run)
-			argp_error(state, "one run at a time; '%s' is one too many", typed);
-		export->run = options_number(state, "a run", typed);
+		add_run(export, options_number(state, "a run", typed));
 		return 0;
 	case ARGP_KEY_END:
-		if (!export->run)
-			argp_error(state, "which RUN? `ramplog runs` lists them");
-		if (export->json)
-			export->writer = find_writer("json");
+		finish_options(state, export);
 		return 0;
 	default:
 		return ARGP_ERR_UNKNOWN;
 	}
 }
 
-/* Without the zeros at the end: the digits then show how fine the cell's readings were. */
-static void decimal_text_trimmed(int64_t scaled, int places, char *text)
+/* Those that the options choose, where none is named. */
+static int find_runs(struct export *export, struct store *store)
 {
-	size_t length = decimal_text(scaled, places, text);
-	while (length > 0 && text[length - 1] == '0')
-		text[--length] = '\0';
-	if (length > 0 && text[length - 1] == '.')
-		text[--length] = '\0';
-}
-
-static void write_head(
-	const struct export_writer *writer, const struct run_record *record, FILE *out)
-{
-	char number[24], started[CLOCKS_UTC_TEXT_SIZE];
-	snprintf(number, sizeof(number), "%" PRId64, record->row.run);
-	clocks_utc_text(record->row.started, started);
-	writer->head(out, "run", number);
-	writer->head(out, "press", record->row.press);
-	writer->head(out, "specimen", record->row.specimen);
-	writer->head(out, "method", record->row.method);
-	writer->head(out, "started", started);
-	if (record->row.closed) {
-		writer->head(out, "end", end_text(record->row.end));
-		writer->head(out, "strength_reported", record->row.strength_reported);
-		writer->head(out, "verdict", verdict_text(record->row.verdict));
-		struct message why;
-		bool reportable =
-			standing_reportable(&record->start.standing, record->row.maximum_un, &why);
-		writer->head(out, "reportable", reportable ? "yes" : "no");
-		if (!reportable)
-			writer->head(out, "not_reportable", why.text);
-	}
-	writer->head(out, "program", record->start.program);
-}
-
-static void write_run(const struct export_writer *writer, const struct run_record *record,
-	const struct replay *replay, FILE *out)
-{
-	write_head(writer, record, out);
-	writer->begin_samples(out);
-	for (size_t i = 0; i < replay->sample_count; i++) {
-		const struct sample *sample = &replay->samples[i];
-		char time_s[24], load_n[24];
-		decimal_text_trimmed(sample->time.ns - record->start.origin.ns, 9, time_s);
-		decimal_text_trimmed(sample->load_un, 6, load_n);
-		writer->sample(out, time_s, load_n, sample->flags & SAMPLE_OVER_RANGE, i == 0);
-	}
-	writer->end(out);
-}
-
-static int write_file(
-	const struct export *export, const struct run_record *record, const struct replay *replay)
-{
-	/* Standard output is checked when the program ends. */
-	if (!export->path) {
-		write_run(export->writer, record, replay, stdout);
+	if (export->count > 0)
 		return EXIT_DONE;
+	int code = run_list_find(&export->list, export->command, store);
+	for (size_t i = 0; code == EXIT_DONE && i < export->list.count; i++)
+		add_run(export, run_list_at(&export->list, i)->run);
+	if (code == EXIT_DONE && export->count == 0) {
+		fprintf(stderr, "%s: no run matches\n", export->command);
+		return EXIT_NO;
 	}
-	FILE *out = fopen(export->path, "w");
-	bool failed = !out;
-	if (out) {
-		write_run(export->writer, record, replay, out);
-		failed = ferror(out);
-		failed = fclose(out) != 0 || failed;
-	}
-	if (!failed)
-		return EXIT_DONE;
-	fprintf(stderr, "%s: %s could not be written: %s\n", export->command, export->path,
-		strerror(errno));
-	return EXIT_CANNOT;
+	return code;
 }
 
-static int export_run(const struct export *export, struct store *store)
+static int put_curve(const struct export *export, struct store *store, FILE *out)
 {
 	struct run_record record;
 	struct replay replay;
-	int code = stored_run(export->command, store, export->run, &record);
+	int code = stored_run(export->command, store, export->runs[0], &record);
 	if (code != EXIT_DONE)
 		return code;
 	enum store_status status = replay_run(store, &record, &replay);
 	if (status != STORE_OK)
 		return stored_failed(export->command, store, status);
-	code = write_file(export, &record, &replay);
+	status = export_curve_put(export->format, store, &record, &replay, out);
 	replay_finish(&replay);
+	return status == STORE_OK ? EXIT_DONE : stored_failed(export->command, store, status);
+}
+
+static int put_results(const struct export *export, struct store *store, FILE *out)
+{
+	bool csv = strcmp(export->format, "csv") == 0;
+	int code = EXIT_DONE;
+	if (csv)
+		results_put_head(out);
+	for (size_t i = 0; i < export->count && code == EXIT_DONE; i++) {
+		struct run_record record;
+		json_t *result = NULL;
+		code = stored_run(export->command, store, export->runs[i], &record);
+		if (code != EXIT_DONE)
+			break;
+		enum store_status status = stored_run_json(store, &record, &result);
+		if (status != STORE_OK)
+			code = stored_failed(export->command, store, status);
+		else if (csv)
+			results_put_row(out, result);
+		else
+			results_put_object(out, result, i == 0);
+		json_decref(result);
+	}
+	if (!csv)
+		fputs("\n]\n", out);
+	return code;
+}
+
+static int put(const struct export *export, struct store *store, FILE *out)
+{
+	return export->results ? put_results(export, store, out) : put_curve(export, store, out);
+}
+
+static int write_file(const struct export *export, struct store *store)
+{
+	/* Standard output is checked when the program ends. */
+	if (!export->path)
+		return put(export, store, stdout);
+	FILE *out = fopen(export->path, "w");
+	bool failed = !out;
+	int code = EXIT_DONE;
+	if (out) {
+		code = put(export, store, out);
+		failed = ferror(out);
+		failed = fclose(out) != 0 || failed;
+	}
+	if (!failed)
+		return code;
+	fprintf(stderr, "%s: %s could not be written: %s\n", export->command, export->path,
+		strerror(errno));
+	return EXIT_CANNOT;
+}
+
+static int export_runs(struct export *export, struct store *store)
+{
+	int code = find_runs(export, store);
+	if (code != EXIT_DONE)
+		return code;
+	if (!export->folder)
+		return write_file(export, store);
+	code = export_case(export->command, export->database, store, export->runs, export->count,
+		export->folder);
+	if (code == EXIT_DONE)
+		printf("%s: %zu run%s; check it with `sha256sum -c manifest-sha256.txt`\n",
+			export->folder, export->count, export->count == 1 ? "" : "s");
 	return code;
 }
 
 int export_main(int argc, char **argv)
 {
-	const struct argp_child children[] = {
+	const struct argp_child children[] = {{&run_list_argp, 0, "Which runs:", 2},
 		{&options_database, 0, NULL, 0}, {&options_json, 0, NULL, 0}, {0}};
-	const struct argp argp = {options, parse, "RUN",
-		"Writes the curve of a stored run: the load samples that the judge saw, exactly.",
+	const struct argp argp = {options, parse,
+		"RUN\n--results [RUN...]\n--folder FOLDER [RUN...]",
+		"Writes the curve of a stored run: the load samples that the judge saw, exactly. "
+		"Or "
+		"results of runs, or a folder with all there is of them.",
 		children, NULL, NULL};
-	struct export export = {.command = argv[0], .writer = find_writer("csv")};
+	struct export export = {.command = argv[0], .format = "csv"};
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &export);
 	int code = stored_open(export.command, export.database, &store);
 	if (code != EXIT_DONE)
 		return code;
-	code = export_run(&export, store);
+	code = export_runs(&export, store);
 	store_close(store);
+	run_list_finish(&export.list);
+	free(export.runs);
 	return code;
 }

@@ -475,6 +475,16 @@ static int draw_run(
 	return output_picture(show->command, show->output, &picture, &about);
 }
 
+static int put_json(const struct show *show, struct store *store, const struct run_record *record)
+{
+	json_t *object = NULL;
+	enum store_status status = stored_run_json(store, record, &object);
+	if (status == STORE_OK)
+		return stored_put_json(show->command, object);
+	json_decref(object);
+	return stored_failed(show->command, store, status);
+}
+
 static int show_run(const struct show *show, struct store *store)
 {
 	struct run_record record;
@@ -488,7 +498,7 @@ static int show_run(const struct show *show, struct store *store)
 	if (show->output)
 		code = draw_run(show, &record, &replay);
 	else if (show->json)
-		code = stored_put_json(show->command, stored_run_json(&record));
+		code = put_json(show, store, &record);
 	else
 		status = put_run(&record, store, &replay, show->ascii);
 	if (status != STORE_OK)

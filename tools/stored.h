@@ -19,9 +19,13 @@ int stored_failed(const char *command, const struct store *store, enum store_sta
 /* Loads one run. EXIT_NO where there is none of that number. */
 int stored_run(const char *command, struct store *store, int64_t run, struct run_record *record);
 
-/* The run as `runs --json` and `show --json` write it: the outcome's names (null values while it
- * is open) and its head. NULL when memory is short. */
-json_t *stored_run_json(const struct run_record *record);
+/* The run as `runs --json`, `show --json` and the results of `export` write it: the outcome's names
+ * (null values while it is open), its head, every fracture entry and every correction. */
+enum store_status stored_run_json(
+	struct store *store, const struct run_record *record, json_t **object);
+/* Those last two: lists in the order in which they were made, the last entry holds. */
+enum store_status stored_entries(struct store *store, const struct run_record *record,
+	json_t **fractures, json_t **corrections);
 
 /* Writes the value on a line of its own (indented for people) and gives it back. Exit code. */
 int stored_put_json(const char *command, json_t *value);

@@ -519,7 +519,11 @@ enum store_status store_run_seal(struct store *store, int64_t run, struct run_se
 	enum store_status status = seal_find(store, SEAL_RUN, run, &found);
 	if (status != STORE_OK)
 		return status;
+	seal->number = found.number;
+	seal->version = found.version;
+	memcpy(seal->previous, found.previous, sizeof(seal->previous));
 	memcpy(seal->hash, found.hash, sizeof(seal->hash));
+	memcpy(seal->signature, found.signature, sizeof(seal->signature));
 	seal->key = found.key;
 	seal->is_signed = found.key != 0;
 	return seal->is_signed ? seal_public_key(store, found.key, seal->public_key) : STORE_OK;

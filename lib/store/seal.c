@@ -212,29 +212,48 @@ const char *seal_part_name(const struct seal *seal, size_t part)
 
 /* ---- hashing */
 
-static void hash_start(crypto_generichash_state *state)
+/* The bytes that are hashed, shown to whoever wants them too. */
+struct hasher {
+	crypto_generichash_state state;
+	store_sealed_take *take; /* NULL: nobody */
+	void *context;
+	const char *part;
+};
+
+static void hash_start(
+	struct hasher *hasher, const char *part, store_sealed_take *take, void *context)
 {
-	crypto_generichash_init(state, NULL, 0, STORE_SEAL_SIZE);
+	hasher->part = part;
+	hasher->take = take;
+	hasher->context = context;
+	crypto_generichash_init(&hasher->state, NULL, 0, STORE_SEAL_SIZE);
+}
+
+static void hash_add(struct hasher *hasher, const void *bytes, size_t size)
+{
+	crypto_generichash_update(&hasher->state, bytes, size);
+	if (hasher->take)
+		hasher->take(hasher->context, hasher->part, bytes, size);
 }
 
 /* A letter for the type, then the number's 64 bits, most significant byte first. */
-static void hash_number(crypto_generichash_state *state, char type, uint64_t value)
+static void hash_number(struct hasher *hasher, char type, uint64_t value)
 {
 	unsigned char bytes[9] = {(unsigned char)type};
 
 	for (int i = 0; i < 8; i++)
 		bytes[1 + i] = (unsigned char)(value >> (56 - 8 * i));
-	crypto_generichash_update(state, bytes, sizeof(bytes));
+	hash_add(hasher, bytes, sizeof(bytes));
 }
 
-static void hash_bytes(crypto_generichash_state *state, char type, const void *bytes, size_t size)
+static void hash_bytes(struct hasher *hasher, char type, const void *bytes, size_t size)
 {
-	hash_number(state, type, size);
+	hash_number(hasher, type, size);
 	if (size > 0)
-		crypto_generichash_update(state, bytes, size);
+		hash_add(hasher, bytes, size);
 }
 
-static void hash_column(crypto_generichash_state *state, sqlite3_stmt *row, int column)
+static void hash_column(struct hasher *hasher, sqlite3_stmt *row, int column)
 {
 	double real;
 	uint64_t bits;
@@ -242,82 +261,110 @@ static void hash_column(crypto_generichash_state *state, sqlite3_stmt *row, int 
 
 	switch (sqlite3_column_type(row, column)) {
 	case SQLITE_INTEGER:
-		hash_number(state, 'i', (uint64_t)sqlite3_column_int64(row, column));
+		hash_number(hasher, 'i', (uint64_t)sqlite3_column_int64(row, column));
 		break;
 	case SQLITE_FLOAT:
 		real = sqlite3_column_double(row, column);
 		memcpy(&bits, &real, sizeof(bits));
-		hash_number(state, 'r', bits);
+		hash_number(hasher, 'r', bits);
 		break;
 	case SQLITE_TEXT: {
 		const unsigned char *text = sqlite3_column_text(row, column);
 		size = (size_t)sqlite3_column_bytes(row, column);
-		hash_bytes(state, 't', text, size);
+		hash_bytes(hasher, 't', text, size);
 		break;
 	}
 	case SQLITE_BLOB: {
 		const void *blob = sqlite3_column_blob(row, column);
 		size = (size_t)sqlite3_column_bytes(row, column);
-		hash_bytes(state, 'b', blob, size);
+		hash_bytes(hasher, 'b', blob, size);
 		break;
 	}
 	default:
-		hash_number(state, 'n', 0);
+		hash_number(hasher, 'n', 0);
 	}
 }
 
 static enum store_status hash_part(struct store *store, const struct part *part, int64_t row,
-	unsigned char hash[STORE_SEAL_SIZE])
+	struct hasher *hasher, unsigned char hash[STORE_SEAL_SIZE])
 {
-	crypto_generichash_state state;
 	struct sql sql;
 
-	hash_start(&state);
-	hash_bytes(&state, 't', part->name, strlen(part->name));
+	hash_bytes(hasher, 't', part->name, strlen(part->name));
 	sql_start(&sql, store, part->query);
 	sql_put_integer(&sql, row);
 	while (sql_next(&sql)) {
 		int columns = sqlite3_column_count(sql.statement);
 		for (int column = 0; column < columns; column++)
-			hash_column(&state, sql.statement, column);
+			hash_column(hasher, sql.statement, column);
 	}
-	crypto_generichash_final(&state, hash, STORE_SEAL_SIZE);
+	crypto_generichash_final(&hasher->state, hash, STORE_SEAL_SIZE);
 	return sql_finish(&sql);
+}
+
+static enum store_status hash_parts(
+	struct store *store, struct seal *seal, store_sealed_take *take, void *context)
+{
+	const struct layout *layout = find_layout(seal->subject, seal->version);
+	enum store_status status = STORE_OK;
+	struct hasher hasher;
+
+	assert(layout);
+	for (seal->part_count = 0; layout->parts[seal->part_count] && status == STORE_OK;
+		seal->part_count++) {
+		const struct part *part = layout->parts[seal->part_count];
+		hash_start(&hasher, part->name, take, context);
+		status = hash_part(store, part, seal->row, &hasher,
+			seal->parts + seal->part_count * STORE_SEAL_SIZE);
+	}
+	return status;
 }
 
 enum store_status seal_parts(struct store *store, struct seal *seal)
 {
-	const struct layout *layout = find_layout(seal->subject, seal->version);
-	enum store_status status = STORE_OK;
+	return hash_parts(store, seal, NULL, NULL);
+}
 
-	assert(layout);
-	for (seal->part_count = 0; layout->parts[seal->part_count] && status == STORE_OK;
-		seal->part_count++)
-		status = hash_part(store, layout->parts[seal->part_count], seal->row,
-			seal->parts + seal->part_count * STORE_SEAL_SIZE);
-	return status;
+static void hash_whole(const struct seal *seal, store_sealed_take *take, void *context,
+	unsigned char hash[STORE_SEAL_SIZE])
+{
+	static const char name[] = "ramplog seal";
+	const char *subject = seal_subject_text(seal->subject);
+	struct hasher hasher;
+
+	hash_start(&hasher, "seal", take, context);
+	hash_bytes(&hasher, 't', name, sizeof(name) - 1);
+	hash_number(&hasher, 'i', (uint64_t)seal->version);
+	hash_number(&hasher, 'i', (uint64_t)seal->number);
+	if (seal->version >= SIGNED_FROM)
+		hash_bytes(&hasher, 't', subject, strlen(subject));
+	hash_number(&hasher, 'i', (uint64_t)seal->row);
+	if (seal->version >= SIGNED_FROM) {
+		hash_number(&hasher, 'i', (uint64_t)seal->run_count);
+		hash_number(&hasher, 'i', (uint64_t)seal->key);
+	}
+	hash_bytes(&hasher, 'b', seal->previous, STORE_SEAL_SIZE);
+	hash_bytes(&hasher, 'b', seal->parts, seal->part_count * STORE_SEAL_SIZE);
+	crypto_generichash_final(&hasher.state, hash, STORE_SEAL_SIZE);
 }
 
 void seal_hash(const struct seal *seal, unsigned char hash[STORE_SEAL_SIZE])
 {
-	static const char name[] = "ramplog seal";
-	const char *subject = seal_subject_text(seal->subject);
-	crypto_generichash_state state;
+	hash_whole(seal, NULL, NULL, hash);
+}
 
-	hash_start(&state);
-	hash_bytes(&state, 't', name, sizeof(name) - 1);
-	hash_number(&state, 'i', (uint64_t)seal->version);
-	hash_number(&state, 'i', (uint64_t)seal->number);
-	if (seal->version >= SIGNED_FROM)
-		hash_bytes(&state, 't', subject, strlen(subject));
-	hash_number(&state, 'i', (uint64_t)seal->row);
-	if (seal->version >= SIGNED_FROM) {
-		hash_number(&state, 'i', (uint64_t)seal->run_count);
-		hash_number(&state, 'i', (uint64_t)seal->key);
-	}
-	hash_bytes(&state, 'b', seal->previous, STORE_SEAL_SIZE);
-	hash_bytes(&state, 'b', seal->parts, seal->part_count * STORE_SEAL_SIZE);
-	crypto_generichash_final(&state, hash, STORE_SEAL_SIZE);
+enum store_status store_run_sealed(
+	struct store *store, int64_t run, store_sealed_take *take, void *context)
+{
+	unsigned char hash[STORE_SEAL_SIZE];
+	struct seal seal;
+	enum store_status status = seal_find(store, SEAL_RUN, run, &seal);
+
+	if (status == STORE_OK)
+		status = hash_parts(store, &seal, take, context);
+	if (status == STORE_OK)
+		hash_whole(&seal, take, context, hash);
+	return status;
 }
 
 bool seal_signature_fits(

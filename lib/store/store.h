@@ -328,7 +328,11 @@ enum store_status store_run_load(struct store *store, int64_t run, struct run_re
 
 /* What ties a closed run to those before it, and the key by which others can check it. */
 struct run_seal {
+	int64_t number; /* of the seal */
+	int version;
+	unsigned char previous[STORE_SEAL_SIZE]; /* hash of the seal before it */
 	unsigned char hash[STORE_SEAL_SIZE];
+	unsigned char signature[STORE_SIGNATURE_SIZE];
 	bool is_signed; /* false: older than the press's first key */
 	int64_t key;    /* its number on record */
 	unsigned char public_key[STORE_PUBLIC_KEY_SIZE];
@@ -336,6 +340,13 @@ struct run_seal {
 
 /* STORE_NONE: the run is not sealed. */
 enum store_status store_run_seal(struct store *store, int64_t run, struct run_seal *seal);
+
+typedef void store_sealed_take(void *context, const char *part, const void *bytes, size_t size);
+
+/* The very bytes that the run's seal covers, as the rows give them now, piece by piece, part after
+ * part; last the part "seal", whose hash is signed. STORE_NONE: the run is not sealed. */
+enum store_status store_run_sealed(
+	struct store *store, int64_t run, store_sealed_take *take, void *context);
 
 typedef bool store_fracture_take(void *context, const struct fracture_row *row); /* false: stop */
 

@@ -88,7 +88,8 @@ json_t *outcome_json(const struct outcome *outcome, struct mono_time origin)
 	json_t *object = json_object();
 	if (object == NULL)
 		return NULL;
-	put(object, "method", json_string(outcome->method->name));
+	/* NULL: of a stored run whose method cannot be read. */
+	put(object, "method", outcome->method ? json_string(outcome->method->name) : json_null());
 	put(object, "basis", json_string(basis_text(judgement->basis)));
 	put(object, "end", json_string(end_text(judgement->end)));
 	put(object, "maximum_load_n", newton(judgement->maximum_un));
