@@ -22,22 +22,27 @@ void advice_init(struct adviser *adviser, const struct plan *plan)
 	*adviser = (struct adviser){.plan = plan};
 }
 
-/* Most that a sine of this residual does to the slope of a window: 6 A / (pi f W^2), the slowest
- * hunting being the worst; in N/s. */
-static double swing_rate(const struct policy *policy, double residual_n, double window_s)
+/* Most that a sine does to the slope of a window: 12 / W^2 times the amplitude of its integral over
+ * time, in N/s. As long as that is not known, the slowest hunting of the same residual A is the
+ * worst: A / (2 pi f). */
+static double swing_rate(
+	const struct policy *policy, const struct advice_rates *rates, double window_s)
 {
-	return 6 * root_two * residual_n / (pi * policy->slowest_hz * window_s * window_s);
+	double integral = rates->residual_n / (2 * pi * policy->slowest_hz);
+	if (policy->warn_integral > 0 && rates->integral_n_s > 0)
+		integral = smaller(integral, policy->warn_integral * rates->integral_n_s);
+	return 12 * root_two * integral / (window_s * window_s);
 }
 
 /* Which limit a rate is beyond (+1, -1), and beyond doubt: hunting alone cannot move it so far. */
-static int beyond(
-	const struct plan *plan, double rate, double error_n_s, double residual_n, double window_s)
+static int beyond(const struct plan *plan, const struct advice_rates *rates, double rate,
+	double error_n_s, double window_s)
 {
 	if (rate <= plan->band_high && rate >= plan->band_low)
 		return 0;
-	double swing = advice_unit(plan, swing_rate(&plan->policy, residual_n, window_s));
+	double swing = advice_unit(plan, swing_rate(&plan->policy, rates, window_s));
 	double doubt = larger(plan->policy.warn_hunting * swing,
-		plan->policy.sigmas * advice_unit(plan, error_n_s));
+		plan->policy.warn_sigmas * advice_unit(plan, error_n_s));
 	if (rate > plan->band_high + doubt)
 		return 1;
 	return rate < plan->band_low - doubt ? -1 : 0;
@@ -48,11 +53,11 @@ static int side_of(const struct adviser *adviser, const struct advice_rates *rat
 	const struct plan *plan = adviser->plan;
 	double live = advice_unit(plan, rates->live);
 	double short_s = plan->policy.live_s * smaller(1, rates->window_reach);
-	int side = beyond(plan, live, rates->live_error, rates->residual_n, short_s);
+	int side = beyond(plan, rates, live, rates->live_error, short_s);
 	if (side != 0 || !rates->judging_full)
 		return side;
-	side = beyond(plan, advice_unit(plan, rates->judging), rates->judging_error,
-		rates->residual_n, (double)plan->window_ns * 1e-9);
+	side = beyond(plan, rates, advice_unit(plan, rates->judging), rates->judging_error,
+		(double)plan->window_ns * 1e-9);
 	bool too = side > 0 ? live > plan->band_high : live < plan->band_low;
 	return too ? side : 0;
 }

@@ -26,6 +26,7 @@ struct advice_rates {
 	double judging, judging_error;
 	bool judging_full;   /* the judging window is full */
 	double residual_n;   /* of the load about its ramp: the press's swing */
+	double integral_n_s; /* of that swing over time, as it usually is; 0: not known */
 	double window_reach; /* share of the short window that there is */
 };
 

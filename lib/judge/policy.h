@@ -105,6 +105,11 @@
 	X(warn_hunting, 1.1, "1", \
 		"a warning needs a departure of this many times the most that the run's own " \
 		"swing can do to the slope") \
+	X(warn_integral, 1.3, "of the usual swing", \
+		"... where the most is known by its integral over time, and bursts exceed it by " \
+		"this") \
+	X(warn_sigmas, 3, "1", \
+		"... and of this many standard errors: a run is looked at hundreds of times") \
 	X(warn_s, 0.5, "s", "... that lasts this long") \
 	X(alignment_contacts, 5, "contact loads", \
 		"alignment check where no specimen is seated: nothing else is known then") \
@@ -210,6 +215,8 @@
 	X(rules, 1) \
 	X(yield_fall_s, 0) \
 	X(stall_surely, 0.10) \
+	X(warn_integral, 0) \
+	X(warn_sigmas, 2) \
 	X(stall_steps, 0) \
 	X(zero_kept_s, 9.6)
 

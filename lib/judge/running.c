@@ -6,6 +6,8 @@
 
 #include "base/larger.h"
 
+#include <math.h>
+
 void running_init(struct running *running, const struct plan *plan)
 {
 	*running = (struct running){.plan = plan, .looked_ns = INT64_MIN / 2};
@@ -35,6 +37,7 @@ void running_touch(struct running *running, size_t first)
 {
 	running->rates = (struct incident_rates){0};
 	running->shown = (struct advice_rates){0};
+	running->integral_square = running->integral_s = 0;
 	running->swing_learnt_s = running->swing_kept[0] = running->swing_kept[1] = 0;
 	running_break(running, first);
 }
@@ -95,6 +98,29 @@ static void learn(struct running *running, const struct fits *fits, double look_
 	rates->swing = swing;
 }
 
+/* What the swing does to a slope goes by its integral over time, at the two ends of the window: the
+ * slope departs by 6 / W^2 times their sum, the mean load by their difference over W. Against the
+ * line of the longer judging window both show, whatever the frequency. */
+static void learn_integral(struct running *running, const struct fits *fits, double look_s)
+{
+	const struct policy *policy = &running->plan->policy;
+	const struct slope *band = running->one ? &running->live.slope : &running->band.slope;
+	const struct slope *judging = &running->judging.slope;
+	double rate = fits->judging.rate_n_s, slope = fits->band.rate_n_s - rate;
+	double later_s = (double)(slope_middle_ns(band) - slope_middle_ns(judging)) * 1e-9;
+	double mean = slope_middle_n(band) - slope_middle_n(judging) - rate * later_s;
+	double sum = slope * policy->live_s * policy->live_s / 6,
+	       difference = mean * policy->live_s;
+	double square = (sum * sum + difference * difference) / 4;
+	double known = running->integral_square;
+	double factor = policy->swing_factor * policy->swing_factor;
+	if (known > 0 && running->integral_s >= policy->live_s)
+		square = smaller(square, factor * known);
+	running->integral_square =
+		known > 0 ? follow(known, square, look_s, running->integral_s) : square;
+	running->integral_s = smaller(running->integral_s + look_s, policy->own_rate_s);
+}
+
 /* Remembers the swing of a window ago: what breaks a window has been in the newest one. */
 static void keep_swing(struct running *running, int64_t now_ns)
 {
@@ -114,6 +140,9 @@ static void show_band(struct running *running, const struct fits *fits, double r
 	shown->judging = fits->judging.rate_n_s;
 	shown->judging_error = fits->judging.error_n_s;
 	shown->residual_n = larger(fits->band.residual_n, running->rates.swing);
+	shown->integral_n_s = running->integral_s >= running->plan->policy.swing_s
+				      ? sqrt(running->integral_square)
+				      : 0;
 	shown->window_reach = reach;
 }
 
@@ -164,5 +193,7 @@ void running_look(struct running *running, const struct track *track, int64_t no
 		return;
 	learn(running, &fits, look_s, seating);
 	keep_swing(running, now_ns);
+	if (!seating && shown->judging_full && reach >= policy->window_full)
+		learn_integral(running, &fits, look_s);
 	show_band(running, &fits, reach);
 }

@@ -19,10 +19,12 @@ struct running {
 	bool one;              /* ... and so long ago that the two hold the same points: live */
 	struct incident_rates rates;
 	struct advice_rates shown;
-	int64_t looked_ns;     /* last look at the rates */
-	double swing_learnt_s; /* time learnt from */
-	double swing_kept[2];  /* the swing as it was: between one and two windows ago, and since */
-	int64_t kept_ns;       /* when the newer one was kept */
+	int64_t looked_ns;      /* last look at the rates */
+	double swing_learnt_s;  /* time learnt from */
+	double integral_square; /* mean square of the integral of the swing, in (N s)^2 ... */
+	double integral_s;      /* ... and the time learnt from */
+	double swing_kept[2]; /* the swing as it was: between one and two windows ago, and since */
+	int64_t kept_ns;      /* when the newer one was kept */
 };
 
 void running_init(struct running *running, const struct plan *plan);

@@ -3,6 +3,7 @@
  * Feeding and looking; judging again stands in again.c.
  */
 #include "machine.h"
+#include "truth.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -19,8 +20,8 @@ bool machine_init(struct machine *machine)
 	return machine->judge != NULL && machine->record.samples != NULL;
 }
 
-/* Good loading: anticipated, no fault, and the rate within the band from the half to the end of the
- * judged span. */
+/* Good loading: anticipated, no fault, and the rate within the band from the half, as early as it
+ * may be seen, to the end of the judged span. */
 static void prepare(struct watch *watch, const struct scene *scene)
 {
 	const struct drawing *drawing = &scene->drawing;
@@ -31,7 +32,8 @@ static void prepare(struct watch *watch, const struct scene *scene)
 	double from_s = drawing_reach(drawing, half);
 	double until_s = drawing_reach(drawing, scene->plan.span_to * maximum);
 	if (half <= 0 || from_s < 0 || from_s >= until_s || scene->world.fault_count > 0 ||
-		scene->unknowable || !drawing_rates(drawing, from_s, until_s, &least, &largest))
+		scene->unknowable ||
+		!drawing_rates(drawing, from_s - truth_moved_s(scene), until_s, &least, &largest))
 		return;
 	if (least < scene->low_n_s || largest > scene->high_n_s)
 		return;

@@ -53,6 +53,13 @@ static double worst_excess(
 	return worst;
 }
 
+double truth_moved_s(const struct scene *scene)
+{
+	const struct world *world = &scene->world;
+	double swing_n = world->hunting_n + world->ripple_n + 3 * world->noise_n + world->step_n;
+	return swing_n / scene->rate_n_s;
+}
+
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth)
 {
 	const struct drawing *drawing = &scene->drawing;
@@ -72,10 +79,8 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 		return;
 	truth->window_s = fmin(
 		(double)scene->plan.window_ns * 1e-9, (truth->to_s - truth->from_s) * window_share);
-	const struct world *world = &scene->world;
-	double reading_s = world->chunk / world->hz;
-	double swing_n = world->hunting_n + world->ripple_n + 3 * world->noise_n + world->step_n;
-	double moved_s = swing_n / scene->rate_n_s;
+	double reading_s = scene->world.chunk / scene->world.hz;
+	double moved_s = truth_moved_s(scene);
 	truth->excess_n_s = worst_excess(scene, truth, 0, &truth->low);
 	bool low;
 	truth->sure_n_s = worst_excess(scene, truth, reading_s + moved_s, &low);

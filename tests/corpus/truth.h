@@ -22,6 +22,8 @@ struct truth {
 	bool few;          /* hardly any readings in a window */
 };
 
+/* By how much the press's swing and noise may move an end of the span. */
+double truth_moved_s(const struct scene *scene);
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth);
 
 enum mark {

@@ -486,6 +486,46 @@ static void zero_far_below_contact(void **state)
 	assert_int_equal(press_events(&judgement, EVENT_ZERO_OFFSET), 1);
 }
 
+/* When a warning comes, in s after the rate was raised by a factor at half of the load, on a press
+ * that hunts; negative if it comes before. */
+static double warned_after_s(double hertz, double factor)
+{
+	struct plan plan = plan_of("astm-c39", 30);
+	struct press *press = press_new(50);
+	press->noise_n = 50;
+	press_hold(press, 1);
+	press->swing_hz = hertz;
+	press->swing_n = newton(0.25) * 0.2 * M_PI * hertz * 4 / 6; /* a 2 s slope swings by 20 % */
+	climb(press, 20, 0.25);
+	double changed_s = press->time_s;
+	climb(press, 25, 0.25 * factor);
+	struct judge *judge = judge_create(press->count);
+	assert_non_null(judge);
+	judge_start(judge, &plan);
+	struct live live = {.warning = false};
+	for (size_t i = 0; i < press->count && !live.warning; i++) {
+		judge_feed(judge, &press->samples[i]);
+		judge_live(judge, &live);
+	}
+	assert_true(live.warning);
+	judge_destroy(judge);
+	free(press);
+	return (double)live.time.ns * 1e-9 - changed_s;
+}
+
+/* A press that hunts fast moves a slope by less than one that hunts slowly: the warning need not
+ * wait as long. */
+static void warns_beyond_the_swing_it_knows(void **state)
+{
+	(void)state;
+	const double hertz[] = {0.6, 1, 2.3};
+	for (size_t i = 0; i < 3; i++) {
+		double after_s = warned_after_s(hertz[i], 1.5);
+		assert_true(after_s > 0.5 && after_s < 3.6);
+	}
+	assert_true(warned_after_s(2.3, 1.3) < 5.5);
+}
+
 /* The rate within 2u of a limit: said to be undetermined, with the reason. */
 static void close_to_a_limit(void **state)
 {
@@ -595,6 +635,7 @@ int main(void)
 		cmocka_unit_test(shock_is_an_event),
 		cmocka_unit_test(zero_offset_is_an_event),
 		cmocka_unit_test(zero_far_below_contact),
+		cmocka_unit_test(warns_beyond_the_swing_it_knows),
 		cmocka_unit_test(close_to_a_limit),
 		cmocka_unit_test(nothing_to_judge_without_specimen),
 		cmocka_unit_test(same_samples_same_judgement),
