@@ -314,6 +314,16 @@ static void judge_reading(void *context, const struct reading *reading)
 
 enum { RAMP_LINES = 1200, RAMP_NEWTON = 20 };
 
+/* What one write brings, in one read or one byte a read. */
+static void feed_ramp(
+	struct judged *judged, const char *out, size_t length, bool bytewise, int64_t now_ns)
+{
+	size_t part = bytewise ? 1 : length;
+	for (size_t at = 0; at < length; at += part)
+		stream_feed(&judged->stream, (const unsigned char *)out + at, part,
+			(struct mono_time){now_ns + (int64_t)at * 10850}, judge_reading, judged);
+}
+
 /* Unloaded for a second, 2 kN/s for eleven, then off; at 921600 baud. */
 static void play_ramp(struct judged *judged, const char *fault, struct judgement *judgement)
 {
@@ -323,6 +333,7 @@ static void play_ramp(struct judged *judged, const char *fault, struct judgement
 	struct faults_plan faults = {{parse(fault)}, 1};
 	struct random random;
 	struct plan plan;
+	bool away = false;
 	random_init(&random, 1);
 	assert_true(method_plan(method_find("astm-c39"), NULL, &plan, NULL));
 	plan.contact_un = 400 * UNITS_UN_PER_N;
@@ -335,8 +346,13 @@ static void play_ramp(struct judged *judged, const char *fault, struct judgement
 		double load = i < 100 || i > RAMP_LINES ? 0 : RAMP_NEWTON * (i - 100.0);
 		faults_step(&wire.faults, &random, now_ns, now_ns);
 		size_t length = wire_write(&wire, &random, load, out);
-		stream_feed(&judged->stream, (unsigned char *)out, length,
-			(struct mono_time){now_ns + 1}, judge_reading, judged);
+		bool gone = wire.faults.in_force[FAULTS_UNPLUG];
+		if (away && !gone) /* as cell.c does with a port that is opened again */
+			stream_reset(&judged->stream);
+		away = gone;
+		if (!gone)
+			feed_ramp(judged, out, length, wire.faults.in_force[FAULTS_BYTES],
+				now_ns + 1);
 	}
 	judge_finish(judged->judge, judgement);
 }
@@ -363,6 +379,7 @@ static void test_holes_are_gaps(void **state)
 		{"baud,at=6,for=1", EVENT_GAP},
 		{"unit,at=6,for=1", EVENT_GAP},
 		{"endless,at=6,for=1", EVENT_GAP},
+		{"unplug,at=6,for=1", EVENT_GAP},
 	};
 	static struct judgement judgement;
 	static struct judged judged;
@@ -378,8 +395,15 @@ static void test_holes_are_gaps(void **state)
 		check_near((double)judgement.maximum_un * 1e-6, RAMP_NEWTON * (RAMP_LINES - 100.0),
 			1e-6);
 	}
-	play_ramp(&judged, "burst,lines=2", &judgement);
-	assert_int_equal(judgement.event_count, 0);
+	static const char *const harmless[] = {
+		"burst,lines=2", "bytes", "flood,at=6,for=1", "unplug,at=0.2,for=0.5"};
+	for (size_t i = 0; i < sizeof harmless / sizeof *harmless; i++) {
+		play_ramp(&judged, harmless[i], &judgement);
+		if (judgement.event_count != 0)
+			fail_msg("%s: %s", harmless[i], judgement.events[0].text);
+		check_near((double)judgement.maximum_un * 1e-6, RAMP_NEWTON * (RAMP_LINES - 100.0),
+			1e-6);
+	}
 	play_ramp(&judged, "stuck,at=6,for=1", &judgement);
 	assert_true(has_event(&judgement, EVENT_STUCK));
 	judge_destroy(judged.judge);
