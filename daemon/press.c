@@ -380,7 +380,7 @@ static struct writer_note *make_open_note(struct press *press)
 
 static void watch_run(struct press *press, const struct run_start *start)
 {
-	press_watch_start(&press->watch, &start->watch, start->cell_count, start->plan.contact_un,
+	press_watch_start(&press->watch, &start->watch, start->cell_count, &start->plan,
 		start->has_specimen ? &start->specimen : NULL);
 }
 

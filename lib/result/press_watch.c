@@ -10,11 +10,18 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+/* How long a fracture shakes the cells, and how many readings after it tell what they read. */
+static const int64_t SHAKE_NS = LEVEL_BLOCK_NS / 2;
+enum { REST_COUNT_LEAST = 2 };
+
 void press_watch_start(struct press_watch *watch, const struct press_watch_plan *plan,
-	size_t cell_count, int64_t contact_un, const struct specimen *specimen)
+	size_t cell_count, const struct plan *run, const struct specimen *specimen)
 {
-	*watch = (struct press_watch){
-		.plan = *plan, .cell_count = cell_count, .contact_un = contact_un};
+	*watch = (struct press_watch){.plan = *plan,
+		.cell_count = cell_count,
+		.contact_un = run->contact_un,
+		.watches_rest = run->policy.rules >= 4,
+		.rest_since_ns = INT64_MAX};
 	level_init(&watch->idle, cell_count);
 	level_init(&watch->loaded, cell_count);
 	if (specimen)
@@ -89,6 +96,44 @@ static void feed_zero(
 	judge_zero(watch, sample);
 }
 
+/* The load is off: after the shake of a fracture, what the press reads then. */
+static void feed_rest(struct press_watch *watch, const struct sample *sample)
+{
+	watch->last = *sample;
+	if (!watch->touched || sample->load_un >= watch->contact_un / 2) {
+		watch->rest_since_ns = INT64_MAX;
+		watch->rest_count = watch->rest_sum_un = 0;
+		return;
+	}
+	if (watch->rest_since_ns == INT64_MAX)
+		watch->rest_since_ns = sample->time.ns;
+	if (sample->time.ns - watch->rest_since_ns < SHAKE_NS)
+		return;
+	watch->rest_count++;
+	watch->rest_sum_un += sample->load_un;
+}
+
+/* More than the zero may stay on a broken specimen. Less than it is an indicator that took another
+ * zero in mid-run, as one does that was switched off and on under load: what it read since is
+ * wrong by as much. */
+static void judge_rest(struct press_watch *watch)
+{
+	int64_t before_un = watch->has_zero ? watch->zero_un : watch->plan.zero_before_un;
+
+	if (!watch->watches_rest || watch->rest_count < REST_COUNT_LEAST ||
+		watch->plan.zero_limit_un == 0 ||
+		(!watch->has_zero && !watch->plan.has_zero_before))
+		return;
+	watch->watches_rest = false; /* once is enough */
+	int64_t rest_un = watch->rest_sum_un / watch->rest_count;
+	if (rest_un >= before_un - watch->plan.zero_limit_un)
+		return;
+	add_event(watch, EVENT_ZERO_DRIFT, &watch->last,
+		"unloaded the press reads %.3f kN after the run and %.3f kN before: its zero moved "
+		"in the run, and the loads since are wrong by that",
+		kilonewton(rest_un), kilonewton(before_un));
+}
+
 static void judge_point(
 	struct press_watch *watch, const struct sample *sample, const struct thrust_place *point)
 {
@@ -147,6 +192,7 @@ void press_watch_feed(struct press_watch *watch, const struct sample *sample,
 			watch->block.text);
 	watch->begun = true;
 	feed_zero(watch, sample, cells_un);
+	feed_rest(watch, sample);
 	feed_thrust(watch, sample, cells_un, phase);
 }
 
@@ -179,8 +225,9 @@ static void insert_event(struct judgement *judgement, const struct event *event)
 	judgement->event_count++;
 }
 
-void press_watch_finish(const struct press_watch *watch, struct outcome *outcome)
+void press_watch_finish(struct press_watch *watch, struct outcome *outcome)
 {
+	judge_rest(watch);
 	outcome->thrust = watch->thrust;
 	for (size_t i = 0; i < watch->event_count; i++) {
 		/* The judge compares the zero with the run's maximum; once told is enough. */

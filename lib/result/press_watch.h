@@ -32,16 +32,20 @@ struct press_watch_plan {
 	struct thrust_place places[SUM_CELLS_MAX];
 };
 
-enum { PRESS_WATCH_EVENTS_MAX = 4 }; /* one of each kind */
+enum { PRESS_WATCH_EVENTS_MAX = 5 }; /* one of each kind; the zero before and after */
 
 struct press_watch {
 	struct press_watch_plan plan;
 	size_t cell_count;
 	int64_t contact_un;
-	bool begun; /* a sample was seen */
+	bool watches_rest; /* older rules did not */
+	bool begun;        /* a sample was seen */
 	bool touched;
 	bool has_zero;
-	int64_t zero_un; /* before contact, of this run */
+	int64_t zero_un;       /* before contact, of this run */
+	int64_t rest_since_ns; /* the load is off; INT64_MAX: it is not */
+	int64_t rest_count, rest_sum_un;
+	struct sample last;
 	struct level idle, loaded;
 	size_t eccentric_blocks; /* in a row */
 	struct outcome_thrust thrust;
@@ -54,15 +58,16 @@ struct press_watch {
  * than half of a limit in a second: that is no zero, however near to nothing it reads. */
 int64_t press_watch_steady_un(int64_t zero_limit_un, int64_t drift_limit_un, int64_t contact_un);
 
-/* specimen: NULL where none is seated. */
+/* run: what the judge goes by. specimen: NULL where none is seated. */
 void press_watch_start(struct press_watch *watch, const struct press_watch_plan *plan,
-	size_t cell_count, int64_t contact_un, const struct specimen *specimen);
+	size_t cell_count, const struct plan *run, const struct specimen *specimen);
 /* cells_un: the cells' shares of the sample (sum_shares); phase: the judge's after this sample. */
 void press_watch_feed(struct press_watch *watch, const struct sample *sample,
 	const int64_t *cells_un, enum phase phase);
 /* Events so far, in the order found; *events points into the watch. */
 size_t press_watch_events(const struct press_watch *watch, const struct event **events);
-/* Adds events and thrust to an outcome whose judgement is there. */
-void press_watch_finish(const struct press_watch *watch, struct outcome *outcome);
+/* Once, when the last sample was fed: adds events and thrust to an outcome whose judgement is
+ * there. */
+void press_watch_finish(struct press_watch *watch, struct outcome *outcome);
 
 #endif

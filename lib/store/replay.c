@@ -138,7 +138,7 @@ static void begin(struct passage *passage)
 		scales[cell] = start->cells[cell].scale;
 	sum_init(&passage->sum, start->cell_count, scales, start->capacity_un);
 	judge_start(passage->judge, &start->plan);
-	press_watch_start(&passage->watch, &start->watch, start->cell_count, start->plan.contact_un,
+	press_watch_start(&passage->watch, &start->watch, start->cell_count, &start->plan,
 		start->has_specimen ? &start->specimen : NULL);
 }
 

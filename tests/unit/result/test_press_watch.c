@@ -27,8 +27,9 @@ static struct press_watch_plan plan_of_four(void)
 
 static void start(const struct press_watch_plan *plan, const struct specimen *specimen)
 {
+	static const struct plan run = {.contact_un = KN, .policy.rules = 4};
 	now_ns = 0;
-	press_watch_start(&watch, plan, 4, KN, specimen);
+	press_watch_start(&watch, plan, 4, &run, specimen);
 }
 
 /* So many samples of that load; the cells to the right carry that much more than half of it. */
@@ -75,6 +76,41 @@ static void a_zero_is_one_only_before_contact(void **state)
 	feed(30, KN, 0, PHASE_SEATING);
 	feed(60, KN / 2, 0, PHASE_RELEASED);
 	assert_int_equal(count_events(EVENT_ZERO_OFFSET), 0);
+}
+
+/* Unloaded, 50 kN, and what it reads then: debris and a shaking press are no other zero, an
+ * indicator that took a new one in mid-run is. */
+static void a_zero_that_moved_in_the_run_is_told(void **state)
+{
+	static const struct {
+		int64_t before_un, after_un, shake_un;
+		double rules;
+		size_t events;
+	} cases[] = {
+		{0, 0, 0, 4, 0},
+		{0, -KN / 10, -20 * KN, 4, 0},
+		{0, KN / 3, 0, 4, 0},
+		{0, -20 * KN, -20 * KN, 4, 1},
+		{-KN / 20, -KN / 7, 0, 4, 0},
+		{KN / 20, -KN / 12, 0, 4, 1},
+		{0, -20 * KN, -20 * KN, 3, 0},
+	};
+	static struct outcome outcome;
+	(void)state;
+	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+		struct press_watch_plan plan = plan_of_four();
+
+		start(&plan, NULL);
+		watch.watches_rest = cases[i].rules >= 4;
+		feed(60, cases[i].before_un, 0, PHASE_IDLE);
+		feed(60, 50 * KN, 0, PHASE_FIRST_HALF);
+		feed(5, cases[i].shake_un, 0, PHASE_DECLINING);
+		feed(8, cases[i].after_un, 0, PHASE_DECLINING);
+		outcome = (struct outcome){.thrust.known = false};
+		press_watch_finish(&watch, &outcome);
+		if (count_events(EVENT_ZERO_DRIFT) != cases[i].events)
+			fail_msg("case %zu", i);
+	}
 }
 
 /* 0.16 kN/s, as a press rises that is being closed with care: the record may begin in the middle.
@@ -194,6 +230,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_zero_beyond_its_limit_is_told_once),
+		cmocka_unit_test(a_zero_that_moved_in_the_run_is_told),
 		cmocka_unit_test(a_zero_is_one_only_before_contact),
 		cmocka_unit_test(a_slow_approach_is_no_zero),
 		cmocka_unit_test(a_drift_is_measured_from_the_last_run),

@@ -187,8 +187,7 @@ static void write_run(struct press *press, double rate_mpa_s)
 	sum_init(&press->live->sum, press->start->cell_count, scales, press->start->capacity_un);
 	judge_start(press->live->judge, &press->start->plan);
 	press_watch_start(&press->live->watch, &press->start->watch, press->start->cell_count,
-		press->start->plan.contact_un,
-		press->start->has_specimen ? &press->start->specimen : NULL);
+		&press->start->plan, press->start->has_specimen ? &press->start->specimen : NULL);
 	press->newton_per_s = rate_mpa_s * 1e6 * area;
 	press->maximum_newton = 3e6 * area;
 	int64_t steps = (int64_t)((3 / rate_mpa_s + 4) * 100);
