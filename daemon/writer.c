@@ -20,6 +20,10 @@ enum { STOP_TRIES = 5 };
 /* So many jobs do not wait for the batch's time. */
 enum { HURRY_COUNT = 16 * 1024 };
 
+/* A log of this size means that somebody has been reading for long: ten minutes of a press at 1
+ * kHz. Said again each time it has doubled. */
+static const int64_t LOG_LARGE = INT64_C(64) << 20;
+
 enum waiting {
 	WAITING_NOT,
 	WAITING_WORK, /* for anything at all */
@@ -54,6 +58,7 @@ struct writer {
 	bool refused; /* a fresh connection is needed */
 	int stop_tries;
 	uint64_t looked_ns; /* every job present then came before */
+	int64_t log_told;   /* its size when it was last said to be large; 0: it is not */
 
 	/* the loop's */
 	bool durable_told;
@@ -243,6 +248,28 @@ static void write_losses(struct writer *writer)
 	begin_outage(writer, &why);
 }
 
+/* A reader that does not stop is told of, and by name: recording goes on, the log grows. */
+static void watch_log(struct writer *writer)
+{
+	int64_t size = store_log_size(writer->applier.store);
+	char readers[200];
+
+	if (size < LOG_LARGE) {
+		if (writer->log_told)
+			log_line(LOG_INFO, "%s-wal: cut back to %lld MB", writer->database,
+				(long long)(size >> 20));
+		writer->log_told = 0;
+	} else if (size >= 2 * writer->log_told) {
+		writer->log_told = size;
+		store_log_readers(writer->applier.store, readers, sizeof readers);
+		log_line(LOG_ERROR,
+			"%s-wal: %lld MB and growing: it cannot be cut back while %s reads in one "
+			"transaction: end that; recording goes on",
+			writer->database, (long long)(size >> 20),
+			readers[0] ? readers : "somebody");
+	}
+}
+
 /* ---- the thread: when */
 
 static void wait_until(struct writer *writer, uint64_t due_ns)
@@ -295,6 +322,8 @@ static void work(void *argument)
 		uv_mutex_unlock(&writer->mutex);
 		write_all(writer, count);
 		write_losses(writer);
+		if (!writer->refused)
+			watch_log(writer);
 		uv_mutex_lock(&writer->mutex);
 	}
 	uv_mutex_unlock(&writer->mutex);

@@ -87,6 +87,12 @@ void store_actor(uint32_t uid, struct actor *actor);
 enum store_status store_key_take(
 	struct store *store, const struct actor *actor, struct utc_time now, bool *changed);
 
+/* How large the write-ahead log beside the database is, in bytes. SQLite cuts it back by itself,
+ * but not past what a reader still needs. */
+int64_t store_log_size(const struct store *store);
+/* The other processes that hold a snapshot now, for a person: "process 4711 (sqlite3)"; "" none. */
+void store_log_readers(const struct store *store, char *readers, size_t size);
+
 /* ---- specimens and what sits in the press */
 
 /* STORE_REFUSED where the id exists already. */
