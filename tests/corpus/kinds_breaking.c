@@ -42,13 +42,18 @@ static void let_go(struct scene *scene, double part)
 {
 	drawing_to(&scene->drawing, scene->drawing.load_n * (1 - part),
 		scene->drawing.load_n / pieces_between(scene, 0.05, 0.3));
-	pieces_expect(scene, EVENT_DROP, scene->drawing.load_n * part / (1 - part));
-	if ((scene->must & PIECES_EVENT(EVENT_DROP)) != 0)
+	double lost_n = scene->drawing.load_n * part / (1 - part);
+	unsigned had = scene->must;
+	/* the ramp makes some of it good before the next reading */
+	double seen_n = lost_n - 2 * scene->rate_n_s / scene->world.hz * scene->world.chunk;
+	bool plain = pieces_expect(scene, EVENT_DROP, lost_n);
+	if (plain && seen_n > 0.018 * (scene->drawing.load_n + lost_n)) {
 		scene->stop_s = scene->drawing.end_s;
-	else
-		scene->perhaps_s = scene->drawing.end_s;
-	if (scene->perhaps_s > 0)
-		scene->may |= PIECES_EVENT(EVENT_STALL) | PIECES_EVENT(EVENT_SHOCK);
+		return;
+	}
+	scene->must &= had;
+	scene->perhaps_s = scene->drawing.end_s;
+	scene->may |= PIECES_EVENT(EVENT_STALL) | PIECES_EVENT(EVENT_SHOCK);
 }
 
 /* The old maximum is passed again. */

@@ -82,7 +82,9 @@ void kinds_gap(struct scene *scene)
 	scene->lost = before && until_s > drawing_reach(&scene->drawing, 0.9 * maximum);
 	scene->either_end = until_s >= maximum_s; /* the fall may be hidden */
 	/* and with it whether the load went on: nobody knows the maximum then */
-	scene->gap = before || drawing_load(&scene->drawing, fault->time_s) > 0.9 * maximum;
+	scene->hidden =
+		scene->either_end && drawing_load(&scene->drawing, fault->time_s) > 0.9 * maximum;
+	scene->gap = before;
 	if (!scene->either_end && fault->seconds > 8 * reading_s)
 		scene->must |= PIECES_EVENT(EVENT_GAP);
 }

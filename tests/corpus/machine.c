@@ -30,10 +30,10 @@ static void prepare(struct watch *watch, const struct scene *scene)
 	double maximum = drawing_maximum(drawing, scene->loaded_until_s, &watch->maximum_s);
 	double half = scene->plan.span_from * (double)scene->plan.anticipated_load_un * 1e-6;
 	double from_s = drawing_reach(drawing, half);
+	double early_s = drawing_reach(drawing, half - truth_swing_n(scene));
 	double until_s = drawing_reach(drawing, scene->plan.span_to * maximum);
 	if (half <= 0 || from_s < 0 || from_s >= until_s || scene->world.fault_count > 0 ||
-		scene->unknowable ||
-		!drawing_rates(drawing, from_s - truth_moved_s(scene), until_s, &least, &largest))
+		scene->unknowable || !drawing_rates(drawing, early_s, until_s, &least, &largest))
 		return;
 	if (least < scene->low_n_s || largest > scene->high_n_s)
 		return;

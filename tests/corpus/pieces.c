@@ -115,7 +115,7 @@ void pieces_maybe_anticipate(struct scene *scene)
 }
 
 /* What a press that swings by as much itself may hide. */
-void pieces_expect(struct scene *scene, enum event_kind kind, double size_n)
+bool pieces_expect(struct scene *scene, enum event_kind kind, double size_n)
 {
 	const struct world *world = &scene->world;
 	double swing = 0.75 * (world->hunting_n + world->ripple_n) + world->noise_n;
@@ -123,6 +123,7 @@ void pieces_expect(struct scene *scene, enum event_kind kind, double size_n)
 	bool plain = size_n > 12 * swing && size_n > 6 * world->step_n && size_n > ramp;
 	scene->may |= PIECES_EVENT(kind);
 	scene->must |= plain ? PIECES_EVENT(kind) : 0;
+	return plain;
 }
 
 double pieces_half(const struct scene *scene)

@@ -23,7 +23,7 @@ void pieces_anticipate(struct scene *scene, double load_n);
 void pieces_maybe_anticipate(struct scene *scene);
 /* An event of this size happens; it must be found unless a press that swings by as much itself may
  * hide it. */
-void pieces_expect(struct scene *scene, enum event_kind kind, double size_n);
+bool pieces_expect(struct scene *scene, enum event_kind kind, double size_n);
 
 /* Nothing bears on the block. */
 void pieces_idle(struct scene *scene);

@@ -40,6 +40,7 @@ struct scene {
 	double stop_s;         /* the load stood still or fell back here; 0: it did not */
 	double perhaps_s;      /* likewise, but the press's own swing may hide it */
 	bool gap;              /* a gap that may be longer than the judging window */
+	bool hidden;           /* a gap hides the fall: the load may have gone on */
 	bool unknowable;       /* nobody can say that the rate was in the band all through */
 	bool yields;           /* the rate falls by itself, before the judged span ends */
 	double warned_from_s;  /* an excursion begins here; 0: none */

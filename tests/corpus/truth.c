@@ -33,14 +33,14 @@ static double longest_gap(const struct scene *scene, double from_s, double to_s)
 	return longest;
 }
 
-/* Of the windows in the span, less so much at both ends, the one farthest beyond a limit. */
+/* Of the windows between two times the one farthest beyond a limit. */
 static double worst_excess(
-	const struct scene *scene, const struct truth *truth, double less_s, bool *low)
+	const struct scene *scene, const struct truth *truth, double from_s, double to_s, bool *low)
 {
 	double worst = -INFINITY;
 	double step_s = truth->window_s / looks;
-	double first_s = truth->from_s + less_s;
-	double last_s = truth->to_s - truth->window_s - less_s;
+	double first_s = from_s;
+	double last_s = to_s - truth->window_s;
 	for (double at_s = first_s; first_s <= last_s && at_s < last_s + step_s; at_s += step_s) {
 		at_s = fmin(at_s, last_s); /* the last window is that of the span's end */
 		double slope = drawing_slope(&scene->drawing, at_s, truth->window_s);
@@ -53,11 +53,21 @@ static double worst_excess(
 	return worst;
 }
 
-double truth_moved_s(const struct scene *scene)
+double truth_swing_n(const struct scene *scene)
 {
 	const struct world *world = &scene->world;
-	double swing_n = world->hunting_n + world->ripple_n + 3 * world->noise_n + world->step_n;
-	return swing_n / scene->rate_n_s;
+	return world->hunting_n + world->ripple_n + 3 * world->noise_n + world->step_n;
+}
+
+/* When the readings may say that a load is reached: earliest and latest. */
+static void find_ends(const struct scene *scene, double load_n, double *early_s, double *late_s)
+{
+	double reading_s = scene->world.chunk / scene->world.hz, swing_n = truth_swing_n(scene);
+	double early = drawing_reach(&scene->drawing, load_n - swing_n);
+	double late = drawing_reach(&scene->drawing, load_n + swing_n);
+	double at = drawing_reach(&scene->drawing, load_n);
+	*early_s = (early >= 0 ? early : at) - reading_s;
+	*late_s = (late >= 0 ? late : at) + reading_s;
 }
 
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth)
@@ -67,9 +77,10 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 	double maximum = drawing_maximum(drawing, scene->loaded_until_s, &maximum_s);
 	double base = basis == BASIS_ANTICIPATED ? (double)scene->plan.anticipated_load_un * 1e-6
 						 : maximum;
+	double plan_from = scene->plan.span_from, plan_to = scene->plan.span_to;
 	*truth = (struct truth){
-		.from_s = drawing_reach(drawing, scene->plan.span_from * base),
-		.to_s = drawing_reach(drawing, scene->plan.span_to * maximum),
+		.from_s = drawing_reach(drawing, plan_from * base),
+		.to_s = drawing_reach(drawing, plan_to * maximum),
 		.excess_n_s = -INFINITY,
 		.sure_n_s = -INFINITY,
 		.widest_n_s = -INFINITY,
@@ -79,17 +90,16 @@ void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *tr
 		return;
 	truth->window_s = fmin(
 		(double)scene->plan.window_ns * 1e-9, (truth->to_s - truth->from_s) * window_share);
-	double reading_s = scene->world.chunk / scene->world.hz;
-	double moved_s = truth_moved_s(scene);
-	truth->excess_n_s = worst_excess(scene, truth, 0, &truth->low);
+	find_ends(scene, plan_from * base, &truth->early_from_s, &truth->late_from_s);
+	find_ends(scene, plan_to * maximum, &truth->early_to_s, &truth->late_to_s);
 	bool low;
-	truth->sure_n_s = worst_excess(scene, truth, reading_s + moved_s, &low);
-	truth->widest_n_s = worst_excess(scene, truth, -reading_s - moved_s, &low);
+	truth->excess_n_s = worst_excess(scene, truth, truth->from_s, truth->to_s, &truth->low);
+	truth->sure_n_s = worst_excess(scene, truth, truth->late_from_s, truth->early_to_s, &low);
+	truth->widest_n_s = worst_excess(scene, truth, truth->early_from_s, truth->late_to_s, &low);
 	truth->error_n_s = world_slope_error(&scene->world, scene->rate_n_s, truth->window_s);
-	truth->gap_s = longest_gap(scene, truth->from_s + moved_s, truth->to_s - moved_s);
-	truth->near_gap_s = longest_gap(
-		scene, truth->from_s - reading_s - moved_s, truth->to_s + reading_s + moved_s);
-	truth->few = truth->window_s < few_readings * reading_s;
+	truth->gap_s = longest_gap(scene, truth->late_from_s, truth->early_to_s);
+	truth->near_gap_s = longest_gap(scene, truth->early_from_s, truth->late_to_s);
+	truth->few = truth->window_s * scene->world.hz < few_readings * scene->world.chunk;
 }
 
 /* Half the width of the band. */
@@ -113,6 +123,12 @@ static enum mark mark_incomplete(const struct scene *scene, const struct truth *
 	return clear && scene->press == PRESS_QUIET ? MARK_REFUGE : MARK_CLOSE;
 }
 
+/* Within the longest span that it may be. */
+static bool is_near(const struct truth *truth, double time_s)
+{
+	return time_s > truth->early_from_s && time_s < truth->late_to_s;
+}
+
 enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum verdict verdict)
 {
 	bool undetermined = verdict == VERDICT_UNDETERMINED;
@@ -122,8 +138,8 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 							: MARK_MISS;
 	double close = close_share * half_width(scene);
 	double error = truth->error_n_s, excess = truth->widest_n_s, sure = truth->sure_n_s;
-	bool perhaps = scene->perhaps_s > truth->from_s && scene->perhaps_s < truth->to_s;
-	bool stop = scene->stop_s > truth->from_s && scene->stop_s < truth->to_s;
+	bool perhaps = is_near(truth, scene->perhaps_s) || is_near(truth, scene->stop_s);
+	bool stop = scene->stop_s > truth->late_from_s && scene->stop_s < truth->early_to_s;
 	bool out = sure > 2 * error + close || stop;
 	bool in = excess < -2 * error - close && !stop;
 	if (scene->lost)
@@ -133,6 +149,8 @@ enum mark truth_mark(const struct scene *scene, const struct truth *truth, enum 
 		return MARK_MISS;
 	if (verdict == VERDICT_OUT_OF_BAND && in)
 		return perhaps ? MARK_CLOSE : MARK_ALARM;
+	if (undetermined && scene->hidden)
+		return MARK_RIGHT;
 	if (undetermined && (scene->gap || scene->unknowable))
 		return mark_incomplete(scene, truth, in || out);
 	if (!in && !out)

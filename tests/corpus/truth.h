@@ -8,8 +8,9 @@
 #include "scene.h"
 
 struct truth {
-	bool judged;         /* there is a judged span */
-	double from_s, to_s; /* the judged span */
+	bool judged;                                             /* there is a judged span */
+	double from_s, to_s;                                     /* the judged span */
+	double early_from_s, late_from_s, early_to_s, late_to_s; /* as the readings may have it */
 	double window_s;
 	double excess_n_s; /* worst window's slope beyond the nearer limit; negative: inside */
 	/* The span begins and ends where the readings say, which noise, swing and their interval
@@ -22,8 +23,8 @@ struct truth {
 	bool few;          /* hardly any readings in a window */
 };
 
-/* By how much the press's swing and noise may move an end of the span. */
-double truth_moved_s(const struct scene *scene);
+/* By how much the press's swing and noise may move a reading. */
+double truth_swing_n(const struct scene *scene);
 void truth_of_rate(const struct scene *scene, enum basis basis, struct truth *truth);
 
 enum mark {
