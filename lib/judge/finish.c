@@ -124,6 +124,9 @@ static void keep_findings(const struct judge *judge, struct findings *kept)
 	kept->total += judge->findings.total - judge->findings.count;
 }
 
+/* One of dozens of blocks is off by so much more than one of two. */
+static const double zero_doubts = 1.5;
+
 /* How far the means of two blocks of idle samples differ by their noise. */
 static double block_doubt(const struct judge *judge)
 {
@@ -171,13 +174,16 @@ static void check_zero(const struct judge *judge, struct findings *findings)
 	size_t block = 0;
 	while (block + 1 < machine->zero_count && !zero_is_flat(judge, block))
 		block++;
+	double doubt = zero_doubts * block_doubt(judge);
 	double limit = fmax(judge->plan.policy.zero_fraction * (double)machine->maximum_un,
 		(double)judge->spike.step_un);
+	limit = fmax(limit, doubt);
 	if (block + 1 >= machine->zero_count || fabs(machine->zero_un[block]) <= limit)
 		return;
 	/* a press that reads something else afterwards had a load on before */
 	double zero = machine->zero_un[block];
 	double same = fmax(judge->plan.policy.zero_same * fabs(zero), (double)judge->spike.step_un);
+	same = fmax(same, doubt);
 	if (machine->off && fabs(rest_load(judge) - zero) > same)
 		return;
 	int64_t from_ns = machine->zero_from_ns[block];

@@ -151,7 +151,7 @@ static void report_fall(struct incident *incident, int64_t now_ns)
 static double swings_off(const struct incident *incident, double swing_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	if (policy->rules >= 4)
+	if (policy->rules >= 4 && incident->top_swing > 0)
 		swing_n = smaller(swing_n, incident->top_swing);
 	return policy->drop_swings * swing_n * 1e6;
 }
@@ -189,8 +189,11 @@ static void watch_fall(
 	}
 	double least = least_fall(incident, rates);
 	bool down = (double)(incident->top_un - incident->low_un) >= least;
-	/* a fall is no less one for being made good within two readings */
-	bool kept = down && policy->rules >= 4;
+	/* A fall is no less one for being made good within two readings; but nothing else speaks
+	 * for it then, and the least and the largest of many readings lie far apart. */
+	bool kept = down && policy->rules >= 4 &&
+		    (double)(incident->top_un - incident->low_un) >=
+			    policy->made_good * swings_off(incident, rates->swing);
 	if (higher && !kept) {
 		begin_rise(incident, now, rates->swing);
 		return;

@@ -81,7 +81,9 @@ static void unstick(struct judge *judge, struct slope_point now)
 	bool known = rates->known || policy->rules >= 4;
 	bool rising = known && judge->machine.phase > PHASE_SEATING &&
 		      judge->machine.phase < PHASE_DECLINING;
-	double own = policy->rules >= 4 ? larger(rates->own, rates->live) : rates->own;
+	double own = rates->own;
+	if (policy->rules >= 4 && rates->live > 0) /* the own rate begins afresh with the band */
+		own = own > 0 ? smaller(own, rates->live) : rates->live;
 	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? own : 0, least);
 	if (count == 0 || count >= judge->track.count)
 		return;

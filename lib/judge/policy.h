@@ -157,6 +157,8 @@
 	X(fall_begun, 0.3, "of drop_fraction", "a fall has begun where so much is lost") \
 	X(fall_recovered, 0.3333333333333333, "of what it lost", \
 		"the load has gone on from a fall when it has risen by this") \
+	X(made_good, 1.25, "of what the swing takes off", \
+		"a fall that is made good before it is certain must be larger than this") \
 	X(trough_fraction, 0.5, "of the top", \
 		"below it the specimen is broken or unloaded: no corner costs so much") \
 	X(stall_over, 0.5, "of the run's own rate", \
