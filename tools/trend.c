@@ -16,7 +16,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STRIP_HALF = 20, STRIP_SIZE = 2 * STRIP_HALF + 1, CELL_SIZE = 160 };
+enum {
+	STRIP_HALF = 20,
+	STRIP_SIZE = 2 * STRIP_HALF + 1,
+	CELL_SIZE = 160,
+	PRESSES_MAX = 256, /* that are looked at for a creep */
+};
 
 /* The chart reaches from twice to twice the way from the middle to a limit. */
 static const double strip_reach = 2;
@@ -33,7 +38,6 @@ struct trend {
 	struct store *store;
 	struct trend_run *runs; /* owned */
 	size_t count, room;
-	enum store_status status;
 	bool no_memory;
 };
 
@@ -99,11 +103,9 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 
 /* ---- gathering */
 
-static bool take_row(void *context, const struct run_row *row)
+static bool take_row(void *context, const struct rate_row *row)
 {
 	struct trend *trend = context;
-	if (!row->closed)
-		return true;
 	if (trend->count == trend->room) {
 		size_t room = trend->room ? 2 * trend->room : 256;
 		struct trend_run *runs = realloc(trend->runs, room * sizeof(*runs));
@@ -113,15 +115,9 @@ static bool take_row(void *context, const struct run_row *row)
 		trend->runs = runs;
 		trend->room = room;
 	}
-	struct run_record *record = malloc(sizeof(*record));
-	trend->no_memory = !record;
-	if (!record)
-		return false;
-	trend->status = store_run_load(trend->store, row->run, record);
-	if (trend->status == STORE_OK && trend_run_of(&trend->runs[trend->count], record))
+	if (trend_run_of(&trend->runs[trend->count], row))
 		trend->count++;
-	free(record);
-	return trend->status == STORE_OK;
+	return true;
 }
 
 /* ---- as text */
@@ -209,14 +205,19 @@ static void say_groups(
 
 static void say_creeps(const struct trend *trend, put_sentence *put, void *context)
 {
+	const char *presses[PRESSES_MAX];
 	char sentence[CELL_SIZE];
-	for (size_t i = 0; i < trend->count; i++) {
+	size_t count = 0;
+	for (size_t i = 0; i < trend->count && count < PRESSES_MAX; i++) {
 		const char *press = trend->runs[i].press;
 		struct trend_creep creep;
-		bool seen = false;
-		for (size_t j = 0; j < i && !seen; j++)
-			seen = strcmp(trend->runs[j].press, press) == 0;
-		if (seen || !trend_creep_of(trend->runs, trend->count, press, &creep))
+		size_t seen = 0;
+		while (seen < count && strcmp(presses[seen], press) != 0)
+			seen++;
+		if (seen < count)
+			continue;
+		presses[count++] = press;
+		if (!trend_creep_of(trend->runs, trend->count, press, &creep))
 			continue;
 		snprintf(sentence, sizeof(sentence),
 			"%s: the rate creeps %s, by %.2f a week, %.2f in %.1f weeks", press,
@@ -365,9 +366,7 @@ static int make_trend(struct trend *trend)
 {
 	struct trend_group *groups;
 	size_t count;
-	enum store_status status = store_runs_each(trend->store, &trend->filter, take_row, trend);
-	if (status == STORE_OK)
-		status = trend->status;
+	enum store_status status = store_rates_each(trend->store, &trend->filter, take_row, trend);
 	if (status != STORE_OK)
 		return stored_failed(trend->command, trend->store, status);
 	if (trend->no_memory ||

@@ -17,26 +17,21 @@ static const double creep_least = 0.25;
 
 static const double ns_per_week = 7 * 24 * 3600e9;
 
-bool trend_run_of(struct trend_run *run, const struct run_record *record)
+bool trend_run_of(struct trend_run *run, const struct rate_row *row)
 {
-	const struct rate *rate = &record->outcome.judgement.rate;
-	double middle = (rate->band_low_pa_s + rate->band_high_pa_s) / 2;
-	double half = (rate->band_high_pa_s - rate->band_low_pa_s) / 2;
-	*run = (struct trend_run){.started = record->start.started};
-	if (!record->row.closed || record->row.voided || rate->verdict == VERDICT_NONE ||
-		!(half > 0) || rate->window_ns == 0)
+	double middle = (row->band_low_pa_s + row->band_high_pa_s) / 2;
+	double half = (row->band_high_pa_s - row->band_low_pa_s) / 2;
+	*run = (struct trend_run){.started = row->started, .verdict = row->verdict};
+	if (row->voided || row->verdict == VERDICT_NONE || !(half > 0) || row->window_ns == 0)
 		return false;
-	memcpy(run->press, record->start.press, sizeof(run->press));
-	if (record->start.has_specimen)
-		memcpy(run->set, record->start.specimen.set, sizeof(run->set));
-	if (record->fracture.type)
-		memcpy(run->technician, record->fracture.by.name, sizeof(run->technician));
-	run->verdict = rate->verdict;
-	run->mean = (rate->mean_pa_s - middle) / half;
-	run->low = (rate->lowest_pa_s - middle) / half;
-	run->high = (rate->highest_pa_s - middle) / half;
-	if (record->outcome.judgement.end == END_BROKEN)
-		run->strength_pa = record->outcome.strength_pa;
+	memcpy(run->press, row->press, sizeof(run->press));
+	memcpy(run->set, row->set, sizeof(run->set));
+	memcpy(run->technician, row->technician, sizeof(run->technician));
+	run->mean = (row->mean_pa_s - middle) / half;
+	run->low = (row->lowest_pa_s - middle) / half;
+	run->high = (row->highest_pa_s - middle) / half;
+	if (row->end == END_BROKEN)
+		run->strength_pa = row->strength_pa;
 	return true;
 }
 
@@ -64,14 +59,31 @@ static void name_of(const struct trend_run *run, enum trend_by by, char *name)
 	}
 }
 
+/* Weeks since the Monday before 1970 began. */
+static int64_t week_number(struct utc_time time)
+{
+	return (time.ns / CLOCKS_NS_PER_S / (24 * 3600) + 3) / 7;
+}
+
+/* In the order of the names, without making the name of a week at every look. */
+static int compare_names(
+	const struct trend_run *left, const struct trend_run *right, enum trend_by by)
+{
+	if (by == TREND_BY_WEEK) {
+		int64_t one = week_number(left->started), other = week_number(right->started);
+		return (one > other) - (one < other);
+	}
+	char left_name[STORE_NAME_SIZE], right_name[STORE_NAME_SIZE];
+	name_of(left, by, left_name);
+	name_of(right, by, right_name);
+	return strcmp(left_name, right_name);
+}
+
 static int compare_runs(const void *a, const void *b, void *context)
 {
 	enum trend_by by = *(const enum trend_by *)context;
 	const struct trend_run *left = a, *right = b;
-	char left_name[STORE_NAME_SIZE], right_name[STORE_NAME_SIZE];
-	name_of(left, by, left_name);
-	name_of(right, by, right_name);
-	int order = strcmp(left_name, right_name);
+	int order = compare_names(left, right, by);
 	if (order == 0)
 		order = strcmp(left->set, right->set);
 	return order ? order
@@ -156,12 +168,9 @@ bool trend_groups(struct trend_run *runs, size_t count, enum trend_by by,
 	for (size_t i = 0, next; i < count; i = next) {
 		struct trend_group *group = &all[(*group_count)++];
 		name_of(&runs[i], by, group->name);
-		for (next = i + 1; next < count; next++) {
-			char name[STORE_NAME_SIZE];
-			name_of(&runs[next], by, name);
-			if (strcmp(name, group->name) != 0)
-				break;
-		}
+		next = i + 1;
+		while (next < count && compare_names(&runs[i], &runs[next], by) == 0)
+			next++;
 		fill_group(group, &runs[i], next - i, values);
 	}
 	free(values);

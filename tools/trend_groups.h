@@ -21,9 +21,9 @@ struct trend_run {
 	double strength_pa;     /* 0: none */
 };
 
-/* Fills in what can be told of a closed run; false where there was no rate to judge, or the run
+/* Fills in what can be told of a run; false where there was no rate to judge, or the run
  * does not count. */
-bool trend_run_of(struct trend_run *run, const struct run_record *record);
+bool trend_run_of(struct trend_run *run, const struct rate_row *row);
 
 enum trend_by {
 	TREND_BY_PRESS,

@@ -13,6 +13,9 @@
 #include <assert.h>
 #include <string.h>
 
+#define VOIDED \
+	" ifnull((SELECT kind = 'void' FROM run_correction WHERE run_correction.run = run.run" \
+	"  AND kind <> 'specimen' ORDER BY number DESC LIMIT 1), 0)"
 /* The columns of a struct run_row; those after "closed" are only there when it is. */
 #define ROW_COLUMNS \
 	"SELECT run.run, run.press, run.method, run.started_utc_ns," \
@@ -24,14 +27,20 @@
 	" ifnull(run_press.standing, 'unknown'), ifnull(run_press.verification, 0)," \
 	" ifnull(run_press.verified_utc_ns, 0), ifnull(run_press.due_utc_ns, 0)," \
 	" ifnull(run_press.verified_low_un, 0), ifnull(run_press.verified_high_un, 0)," \
-	" ifnull(run_press.standing_note, '')," \
-	" ifnull((SELECT kind = 'void' FROM run_correction WHERE run_correction.run = run.run" \
-	"  AND kind <> 'specimen' ORDER BY number DESC LIMIT 1), 0)," \
+	" ifnull(run_press.standing_note, '')," VOIDED "," \
 	" (SELECT count(*) FROM run_correction WHERE run_correction.run = run.run)," \
 	" run_outcome.run IS NOT NULL, run_outcome.ending, run_outcome.maximum_un," \
 	" run_outcome.strength_pa, run_outcome.strength_reported, run_rate.verdict," \
 	" run_outcome.sample_count, (SELECT max(number) FROM run_correction" \
 	"  WHERE run_correction.run = run.run AND kind = 'specimen') AS corrected"
+/* Those of a struct rate_row. */
+#define RATE_COLUMNS \
+	"SELECT run_outcome.run IS NOT NULL, run.press, ifnull(run_specimen.set_name, '')," \
+	" ifnull((SELECT by_name FROM fracture WHERE fracture.run = run.run" \
+	"  ORDER BY fracture DESC LIMIT 1), ''), run.started_utc_ns," VOIDED "," \
+	" run_outcome.ending, run_outcome.strength_pa, run_rate.verdict, run_rate.band_low_pa_s," \
+	" run_rate.band_high_pa_s, run_rate.mean_pa_s, run_rate.lowest_pa_s," \
+	" run_rate.highest_pa_s, run_rate.window_ns"
 #define ROW_TABLES \
 	" FROM run LEFT JOIN run_specimen ON run_specimen.run = run.run" \
 	" LEFT JOIN run_press ON run_press.run = run.run" \
@@ -47,17 +56,22 @@ static void take_verdict(struct sql *sql, enum verdict *verdict)
 		sql_damaged(sql, "a word that this program does not know");
 }
 
+static void take_end(struct sql *sql, enum end *end)
+{
+	char text[STORE_NAME_SIZE];
+
+	sql_take_text(sql, text, sizeof(text));
+	if (sql->status == STORE_OK && !end_parse(text, end))
+		sql_damaged(sql, "a word that this program does not know");
+}
+
 static void take_words(struct sql *sql, struct run_row *row)
 {
-	char end[STORE_NAME_SIZE];
-
-	sql_take_text(sql, end, sizeof(end));
+	take_end(sql, &row->end);
 	row->maximum_un = sql_take_integer(sql);
 	row->strength_pa = sql_take_real(sql);
 	sql_take_text(sql, row->strength_reported, sizeof(row->strength_reported));
 	take_verdict(sql, &row->verdict);
-	if (sql->status == STORE_OK && !end_parse(end, &row->end))
-		sql_damaged(sql, "a word that this program does not know");
 }
 
 /* The newest correction of the specimen, and what came of it. */
@@ -159,8 +173,9 @@ static const char *order_column(const struct run_filter *filter)
 	return filter->verdict != VERDICT_NONE ? "run_rate.run" : "run.run";
 }
 
-/* Starts the listing; the filter must stay until sql_finish. */
-static void start_rows(struct sql *sql, struct store *store, const struct run_filter *filter)
+/* Starts a listing of these columns; the filter must stay until sql_finish. */
+static void start_rows(
+	struct sql *sql, struct store *store, const char *columns, const struct run_filter *filter)
 {
 	struct condition conditions[CONDITIONS];
 	char buffer[SQL_TEXT_SIZE];
@@ -168,7 +183,7 @@ static void start_rows(struct sql *sql, struct store *store, const struct run_fi
 
 	list_conditions(filter, conditions);
 	text_init(&text, buffer, sizeof(buffer));
-	text_put(&text, ROW_COLUMNS ROW_TABLES " WHERE 1");
+	text_format(&text, "%s" ROW_TABLES " WHERE 1", columns);
 	for (size_t i = 0; i < CONDITIONS; i++) {
 		if (conditions[i].given) {
 			text_put(&text, " AND ");
@@ -201,9 +216,44 @@ enum store_status store_runs_each(
 	bool more = true;
 	struct sql sql;
 
-	start_rows(&sql, store, filter);
+	start_rows(&sql, store, ROW_COLUMNS, filter);
 	while (more && sql_next(&sql)) {
 		take_row(&sql, &row);
+		more = sql.status == STORE_OK && take(context, &row);
+	}
+	return sql_finish(&sql);
+}
+
+static void take_rate_row(struct sql *sql, struct rate_row *row)
+{
+	sql_take_text(sql, row->press, sizeof(row->press));
+	sql_take_text(sql, row->set, sizeof(row->set));
+	sql_take_text(sql, row->technician, sizeof(row->technician));
+	row->started.ns = sql_take_integer(sql);
+	row->voided = sql_take_integer(sql) != 0;
+	take_end(sql, &row->end);
+	row->strength_pa = sql_take_real(sql);
+	take_verdict(sql, &row->verdict);
+	row->band_low_pa_s = sql_take_real(sql);
+	row->band_high_pa_s = sql_take_real(sql);
+	row->mean_pa_s = sql_take_real(sql);
+	row->lowest_pa_s = sql_take_real(sql);
+	row->highest_pa_s = sql_take_real(sql);
+	row->window_ns = sql_take_integer(sql);
+}
+
+enum store_status store_rates_each(
+	struct store *store, const struct run_filter *filter, store_rate_take *take, void *context)
+{
+	bool more = true;
+	struct sql sql;
+
+	start_rows(&sql, store, RATE_COLUMNS, filter);
+	while (more && sql_next(&sql)) {
+		struct rate_row row = {.verdict = VERDICT_NONE};
+		if (!sql_take_integer(&sql))
+			continue;
+		take_rate_row(&sql, &row);
 		more = sql.status == STORE_OK && take(context, &row);
 	}
 	return sql_finish(&sql);

@@ -297,6 +297,26 @@ typedef bool store_row_take(void *context, const struct run_row *row); /* false:
 enum store_status store_runs_each(
 	struct store *store, const struct run_filter *filter, store_row_take *take, void *context);
 
+/* How the stress rate of a closed run lay in its band, for many runs at once. */
+struct rate_row {
+	char press[STORE_NAME_SIZE];
+	char set[STORE_NAME_SIZE];        /* "" none */
+	char technician[STORE_NAME_SIZE]; /* who entered the fracture that holds; "" nobody yet */
+	struct utc_time started;
+	bool voided;
+	enum end end;
+	double strength_pa;
+	enum verdict verdict;
+	double band_low_pa_s, band_high_pa_s;
+	double mean_pa_s, lowest_pa_s, highest_pa_s;
+	int64_t window_ns; /* 0: there was nothing to judge */
+};
+
+typedef bool store_rate_take(void *context, const struct rate_row *row); /* false: stop */
+
+enum store_status store_rates_each(
+	struct store *store, const struct run_filter *filter, store_rate_take *take, void *context);
+
 struct fracture_row {
 	int type;
 	char note[STORE_NOTE_SIZE];

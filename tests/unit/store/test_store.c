@@ -472,6 +472,64 @@ static void assert_list(struct store *store, const struct run_filter *filter, co
 	assert_string_equal(listed.text, runs);
 }
 
+struct rates {
+	struct store *store;
+	int64_t run;
+};
+
+/* As the whole run has it. */
+static bool compare_rate(void *context, const struct rate_row *row)
+{
+	static struct run_record record;
+	const struct rate *rate = &record.outcome.judgement.rate;
+	struct rates *rates = context;
+
+	assert_int_equal(store_run_load(rates->store, ++rates->run, &record), STORE_OK);
+	assert_string_equal(row->press, record.row.press);
+	assert_string_equal(row->set, record.row.set);
+	assert_string_equal(row->technician, record.fracture.by.name);
+	assert_int_equal(row->started.ns, record.start.started.ns);
+	assert_int_equal(row->voided, record.row.voided);
+	assert_int_equal(row->end, record.outcome.judgement.end);
+	assert_true(row->strength_pa == record.outcome.strength_pa);
+	assert_int_equal(row->verdict, rate->verdict);
+	assert_true(row->band_low_pa_s == rate->band_low_pa_s);
+	assert_true(row->band_high_pa_s == rate->band_high_pa_s);
+	assert_true(row->mean_pa_s == rate->mean_pa_s);
+	assert_true(row->lowest_pa_s == rate->lowest_pa_s);
+	assert_true(row->highest_pa_s == rate->highest_pa_s);
+	assert_int_equal(row->window_ns, rate->window_ns);
+	return true;
+}
+
+static void test_rates(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct rates rates = {.store = store};
+
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	fixture_run(store, "south", NULL, 1, 0.5, NULL);
+	fixture_run(store, "north", "B-1", 1, 0.25, NULL);
+	open_run(store, "north", NULL);
+	begin(store);
+	assert_int_equal(store_fracture_add(store, 1, 3, "", &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	assert_int_equal(
+		store_run_void(store, 3, true, "spilt", &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(
+		store_rates_each(store, &(struct run_filter){.limit = 0}, compare_rate, &rates),
+		STORE_OK);
+	assert_int_equal(rates.run, 3);
+	rates.run = 1;
+	assert_int_equal(store_rates_each(store, &(struct run_filter){.press = "south"},
+				 compare_rate, &rates),
+		STORE_OK);
+	assert_int_equal(rates.run, 2);
+	store_close(store);
+}
+
 static void test_lists(void **state)
 {
 	struct store *store = fixture_open(*state, STORE_WRITE);
@@ -752,6 +810,7 @@ int main(void)
 		TEST(test_unclosed_runs_are_found),
 		TEST(test_fractures_add_up),
 		TEST(test_lists),
+		TEST(test_rates),
 		TEST(test_lists_are_answered_by_indexes),
 		TEST(test_rows_are_only_added),
 		TEST(test_summary_is_plain_sql),

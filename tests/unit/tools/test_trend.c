@@ -25,31 +25,28 @@ static struct trend_run make_run(
 
 static void places_in_the_band(void **state)
 {
-	static struct run_record record;
-	struct rate *rate = &record.outcome.judgement.rate;
-	struct trend_run run;
-	(void)state;
-	record.row.closed = true;
-	*rate = (struct rate){.verdict = VERDICT_OUT_OF_BAND,
+	struct rate_row row = {.verdict = VERDICT_OUT_OF_BAND,
 		.band_low_pa_s = 0.2e6,
 		.band_high_pa_s = 0.3e6,
 		.mean_pa_s = 0.25e6,
 		.lowest_pa_s = 0.2e6,
 		.highest_pa_s = 0.325e6,
 		.window_ns = CLOCKS_NS_PER_S};
-	assert_true(trend_run_of(&run, &record));
+	struct trend_run run;
+	(void)state;
+	assert_true(trend_run_of(&run, &row));
 	check_near(run.mean, 0, 1e-12);
 	check_near(run.low, -1, 1e-12);
 	check_near(run.high, 1.5, 1e-12);
-	rate->verdict = VERDICT_NONE;
-	assert_false(trend_run_of(&run, &record));
-	rate->verdict = VERDICT_IN_BAND;
-	record.row.voided = true;
-	assert_false(trend_run_of(&run, &record));
-	record.row.voided = false;
-	assert_true(trend_run_of(&run, &record));
-	record.row.closed = false;
-	assert_false(trend_run_of(&run, &record));
+	row.verdict = VERDICT_NONE;
+	assert_false(trend_run_of(&run, &row));
+	row.verdict = VERDICT_IN_BAND;
+	row.voided = true;
+	assert_false(trend_run_of(&run, &row));
+	row.voided = false;
+	assert_true(trend_run_of(&run, &row));
+	row.window_ns = 0;
+	assert_false(trend_run_of(&run, &row));
 }
 
 static void weeks_are_those_of_iso_8601(void **state)
