@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
- * `ramplog runs`: the stored runs as a table or as JSON, oldest first; with --limit the newest
- * ones.
+ * `ramplog runs`: the stored runs as a table or as JSON, oldest first; a table has the newest ones,
+ * unless all are asked for.
  */
 #include "commands.h"
 #include "draw/shown.h"
@@ -18,7 +18,16 @@ struct runs {
 	const char *command;
 	const char *database;
 	bool json;
+	bool all;
 	struct run_list list;
+};
+
+/* What a person can look over; of a million runs nobody wants more by default. */
+enum { TABLE_RUNS = 200 };
+
+static const struct argp_option options[] = {
+	{"all", 'a', NULL, 0, "every one in the table, and not the newest 200 alone", 0},
+	{0},
 };
 
 static void add_row(struct table *table, const struct run_row *row)
@@ -92,12 +101,18 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 {
 	struct runs *runs = state->input;
 	(void)typed;
-	if (key != ARGP_KEY_INIT)
+	switch (key) {
+	case ARGP_KEY_INIT:
+		state->child_inputs[0] = &runs->list;
+		state->child_inputs[1] = &runs->database;
+		state->child_inputs[2] = &runs->json;
+		return 0;
+	case 'a':
+		runs->all = true;
+		return 0;
+	default:
 		return ARGP_ERR_UNKNOWN;
-	state->child_inputs[0] = &runs->list;
-	state->child_inputs[1] = &runs->database;
-	state->child_inputs[2] = &runs->json;
-	return 0;
+	}
 }
 
 static int put_json(const struct runs *runs, struct store *store)
@@ -120,6 +135,11 @@ static int put_json(const struct runs *runs, struct store *store)
 
 static int put_runs(struct runs *runs, struct store *store)
 {
+	struct run_filter *filter = &runs->list.filter;
+	bool cut = !runs->all && !runs->json && filter->limit == 0;
+	/* One more, to see whether there are. */
+	if (cut)
+		filter->limit = TABLE_RUNS + 1;
 	int code = run_list_find(&runs->list, runs->command, store);
 	if (code != EXIT_DONE)
 		return code;
@@ -127,7 +147,14 @@ static int put_runs(struct runs *runs, struct store *store)
 		fprintf(stderr, "%s: no run matches\n", runs->command);
 		return EXIT_NO;
 	}
+	bool more = cut && runs->list.count > TABLE_RUNS;
+	runs->list.count -= more;
 	code = runs->json ? put_json(runs, store) : put_table(runs);
+	if (more)
+		fprintf(stderr,
+			"%s: these are the newest %d; --all shows every one, --limit COUNT another "
+			"number\n",
+			runs->command, TABLE_RUNS);
 	return code == EXIT_DONE && runs->list.count == 0 ? EXIT_NO : code;
 }
 
@@ -135,7 +162,7 @@ int runs_main(int argc, char **argv)
 {
 	const struct argp_child children[] = {{&run_list_argp, 0, NULL, 0},
 		{&options_database, 0, NULL, 0}, {&options_json, 0, NULL, 0}, {0}};
-	const struct argp argp = {NULL, parse, NULL,
+	const struct argp argp = {options, parse, NULL,
 		"Lists the stored runs. Exits with 1 when none matches.", children, NULL, NULL};
 	struct runs runs = {.command = argv[0]};
 	struct store *store;

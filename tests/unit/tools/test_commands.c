@@ -191,6 +191,45 @@ static json_t *parse_out(void)
 	return value;
 }
 
+static size_t count_lines(const char *text)
+{
+	size_t count = 0;
+	for (; (text = strchr(text, '\n')) != NULL; text++)
+		count++;
+	return count;
+}
+
+/* Of a million runs nobody wants to see more, and nobody should take them for all. */
+static void a_table_has_the_newest_two_hundred(void **state)
+{
+	const char *path = *state;
+	struct run_start start;
+	int64_t run = 0;
+	struct store *store = fixture_open(path, STORE_WRITE);
+	fixture_start(&start, "north", NULL, 1);
+	assert_int_equal(store_begin(store), STORE_OK);
+	for (int i = 0; i < 200; i++)
+		assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	assert_int_equal(store_commit(store), STORE_OK);
+	assert_int_equal(calls_run(path, "runs"), EXIT_DONE);
+	assert_int_equal(count_lines(calls_out), 201);
+	assert_string_equal(calls_err, "");
+	assert_int_equal(store_begin(store), STORE_OK);
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	assert_int_equal(store_commit(store), STORE_OK);
+	store_close(store);
+	assert_int_equal(calls_run(path, "runs"), EXIT_DONE);
+	assert_int_equal(count_lines(calls_out), 201);
+	calls_say(calls_err, "the newest 200; --all shows every one");
+	assert_null(strstr(calls_out, "  1  "));
+	calls_say(calls_out, "201  ");
+	assert_int_equal(calls_run(path, "runs --all"), EXIT_DONE);
+	assert_int_equal(count_lines(calls_out), 202);
+	assert_string_equal(calls_err, "");
+	assert_int_equal(calls_run(path, "runs --json"), EXIT_DONE);
+	assert_non_null(strstr(calls_out, "\"run\": 1,"));
+}
+
 static void runs_and_show_as_json(void **state)
 {
 	const char *path = *state;
@@ -310,6 +349,7 @@ int main(void)
 		COMMAND_TEST(corrections_show_with_the_original),
 		COMMAND_TEST(an_anchor_and_a_copy),
 		COMMAND_TEST(runs_as_a_table),
+		COMMAND_TEST(a_table_has_the_newest_two_hundred),
 		COMMAND_TEST(runs_and_show_as_json),
 		COMMAND_TEST(show_for_a_person),
 		COMMAND_TEST(export_gives_every_sample_back),
