@@ -38,7 +38,8 @@ struct daemon {
 /* Comes up: lock, database, socket, what a crash left behind, ports. False: why says what is in the
  * way; daemon_finish all the same. */
 bool daemon_init(struct daemon *daemon, const struct config *config, struct message *why);
-/* Serves until SIGTERM or SIGINT; ends what is going on, writes all, closes all. SIGHUP is noted. */
+/* Serves until SIGTERM or SIGINT; ends what is going on, writes all, closes all. SIGHUP is noted.
+ */
 void daemon_run(struct daemon *daemon);
 void daemon_finish(struct daemon *daemon);
 

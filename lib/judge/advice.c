@@ -8,6 +8,7 @@
 
 #include "base/larger.h"
 
+#include <math.h>
 #include <stdio.h>
 
 static const double pi = 3.14159265358979323846, root_two = 1.4142135623730951;
@@ -29,8 +30,8 @@ static double swing_rate(
 	const struct policy *policy, const struct advice_rates *rates, double window_s)
 {
 	double integral = rates->residual_n / (2 * pi * policy->slowest_hz);
-	if (policy->warn_integral > 0 && rates->integral_n_s > 0)
-		integral = smaller(integral, policy->warn_integral * rates->integral_n_s);
+	if (policy->warn_integral > 0 && rates->integral_square > 0)
+		integral = smaller(integral, policy->warn_integral * sqrt(rates->integral_square));
 	return 12 * root_two * integral / (window_s * window_s);
 }
 

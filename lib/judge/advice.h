@@ -24,10 +24,11 @@ struct advice_rates {
 	double live, live_error; /* of the short window */
 	bool within;             /* the short window lies within the band's part of the run */
 	double judging, judging_error;
-	bool judging_full;   /* the judging window is full */
-	double residual_n;   /* of the load about its ramp: the press's swing */
-	double integral_n_s; /* of that swing over time, as it usually is; 0: not known */
-	double window_reach; /* share of the short window that there is */
+	bool judging_full;      /* the judging window is full */
+	double residual_n;      /* of the load about its ramp: the press's swing */
+	double integral_square; /* of that swing over time, as it usually is, in (N s)^2; 0: not
+				   known */
+	double window_reach;    /* share of the short window that there is */
 };
 
 /* From N/s to the band's unit per second; 0 while the area is not known. */

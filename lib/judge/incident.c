@@ -340,10 +340,9 @@ static void watch_step(struct incident *incident, const struct track *track, str
 		"the load jumped by %.1f kN within %.2f s", rise_n * 1e-3, lasted_s);
 }
 
-void incident_feed(struct incident *incident, const struct track *track,
+void incident_feed(struct incident *incident, const struct track *track, struct slope_point now,
 	const struct incident_rates *rates, bool bearing)
 {
-	struct slope_point now = track->points[track->count - 1];
 	bool known = bearing && rates->known;
 	/* after a fall the rates are not known for a while, the swing is */
 	bool swing = known || (bearing && rates->swing > 0 && incident->plan->policy.rules >= 4);

@@ -58,8 +58,9 @@ struct incident {
 };
 
 void incident_init(struct incident *incident, const struct plan *plan, struct findings *findings);
-/* The newest sample of the track is no spike. bearing: the load is beyond seating. */
-void incident_feed(struct incident *incident, const struct track *track,
+/* now: the newest sample of the track, which is no spike, handed over since the processor has not
+ * yet written it where it would be read. bearing: the load is beyond seating. */
+void incident_feed(struct incident *incident, const struct track *track, struct slope_point now,
 	const struct incident_rates *rates, bool bearing);
 /* Any sample, as it came, spike or not. loaded: the press bears on the specimen. */
 void incident_reading(struct incident *incident, const struct sample *sample, bool loaded);

@@ -107,7 +107,7 @@ static void look(struct judge *judge, int64_t now_ns)
 	bool clipped = policy->rules >= 4 &&
 		       (double)(now_ns - judge->incident.over_ns) < policy->live_s * 1e9;
 	running_look(&judge->running, &judge->track, now_ns, judge->spike.step_un,
-		phase == PHASE_SEATING || clipped);
+		phase == PHASE_SEATING || clipped, phase == PHASE_LATTER_HALF);
 	advice_learn(&judge->adviser, &judge->running.shown, now_ns, phase == PHASE_LATTER_HALF);
 }
 
@@ -151,7 +151,7 @@ static void take(struct judge *judge, const struct sample *sample)
 	enum phase before = judge->machine.phase;
 	if (phase_loaded(before))
 		look(judge, point.time_ns);
-	incident_feed(&judge->incident, &judge->track, &judge->running.rates,
+	incident_feed(&judge->incident, &judge->track, point, &judge->running.rates,
 		phase_loaded(before) && before != PHASE_SEATING);
 	phase_feed(&judge->machine, point, &judge->running.rates);
 	if (judge->machine.phase != before)

@@ -6,8 +6,6 @@
 
 #include "base/larger.h"
 
-#include <math.h>
-
 void running_init(struct running *running, const struct plan *plan)
 {
 	*running = (struct running){.plan = plan, .looked_ns = INT64_MIN / 2};
@@ -71,23 +69,27 @@ static double follow(double value, double target, double time_s, double constant
 	return value + (target - value) * time_s / (constant_s + time_s);
 }
 
+/* What one look finds. */
 struct fits {
-	struct slope_fit live, band, judging;
+	struct slope_fit live;
+	struct slope_fit band_own;    /* while the band's window is another than the live one */
+	const struct slope_fit *band; /* one of the two above */
+	double judging_n_s, judging_error_n_s;
 };
 
-static void learn(struct running *running, const struct fits *fits, double look_s, bool seating)
+static void learn(struct running *running, const struct fits *fits, double look_s, bool bent)
 {
 	const struct policy *policy = &running->plan->policy;
 	struct incident_rates *rates = &running->rates;
 	rates->live = fits->live.rate_n_s;
 	rates->live_error = fits->live.error_n_s;
-	if (fits->judging.rate_n_s > rates->own)
-		rates->own = fits->judging.rate_n_s;
+	if (fits->judging_n_s > rates->own)
+		rates->own = fits->judging_n_s;
 	else
-		rates->own = follow(rates->own, fits->judging.rate_n_s, look_s, policy->own_rate_s);
-	if (seating)
+		rates->own = follow(rates->own, fits->judging_n_s, look_s, policy->own_rate_s);
+	if (bent)
 		return;
-	double swing = fits->band.residual_n;
+	double swing = fits->band->residual_n;
 	/* at first the mean of what was seen: it begins small, since the load does */
 	double constant_s = policy->rules >= 4 ? smaller(running->swing_learnt_s, policy->swing_s)
 					       : policy->swing_s;
@@ -106,7 +108,7 @@ static void learn_integral(struct running *running, const struct fits *fits, dou
 	const struct policy *policy = &running->plan->policy;
 	const struct slope *band = running->one ? &running->live.slope : &running->band.slope;
 	const struct slope *judging = &running->judging.slope;
-	double rate = fits->judging.rate_n_s, slope = fits->band.rate_n_s - rate;
+	double rate = fits->judging_n_s, slope = fits->band->rate_n_s - rate;
 	double later_s = (double)(slope_middle_ns(band) - slope_middle_ns(judging)) * 1e-9;
 	double mean = slope_middle_n(band) - slope_middle_n(judging) - rate * later_s;
 	double sum = slope * policy->live_s * policy->live_s / 6,
@@ -135,24 +137,34 @@ static void keep_swing(struct running *running, int64_t now_ns)
 static void show_band(struct running *running, const struct fits *fits, double reach)
 {
 	struct advice_rates *shown = &running->shown;
-	shown->live = fits->band.rate_n_s;
-	shown->live_error = fits->band.error_n_s;
-	shown->judging = fits->judging.rate_n_s;
-	shown->judging_error = fits->judging.error_n_s;
-	shown->residual_n = larger(fits->band.residual_n, running->rates.swing);
-	shown->integral_n_s = running->integral_s >= running->plan->policy.swing_s
-				      ? sqrt(running->integral_square)
-				      : 0;
+	shown->live = fits->band->rate_n_s;
+	shown->live_error = fits->band->error_n_s;
+	shown->judging = fits->judging_n_s;
+	shown->judging_error = fits->judging_error_n_s;
+	shown->residual_n = larger(fits->band->residual_n, running->rates.swing);
+	shown->integral_square =
+		running->integral_s >= running->plan->policy.swing_s ? running->integral_square : 0;
 	shown->window_reach = reach;
 }
 
-static bool fit_band(const struct running *running, bool live_known, struct fits *fits)
+static bool fit_band(const struct running *running, struct fits *fits)
 {
-	if (!running->one)
-		return slope_fit(&running->band.slope, &fits->band);
-	if (!live_known)
-		return slope_fit(&running->live.slope, &fits->band);
-	fits->band = fits->live;
+	fits->band = running->one ? &fits->live : &fits->band_own;
+	return running->one || slope_fit(&running->band.slope, &fits->band_own);
+}
+
+/* The error of the judging window's slope is wanted where a warning may come of it, and nowhere
+ * else. */
+static bool fit_judging(const struct running *running, bool warned, struct fits *fits)
+{
+	struct slope_fit fit;
+	fits->judging_error_n_s = 0;
+	if (!warned)
+		return slope_rate(&running->judging.slope, &fits->judging_n_s);
+	if (!slope_fit(&running->judging.slope, &fit))
+		return false;
+	fits->judging_n_s = fit.rate_n_s;
+	fits->judging_error_n_s = fit.error_n_s;
 	return true;
 }
 
@@ -168,7 +180,7 @@ static bool is_full(
 }
 
 void running_look(struct running *running, const struct track *track, int64_t now_ns,
-	int64_t step_un, bool seating)
+	int64_t step_un, bool bent, bool warned)
 {
 	const struct policy *policy = &running->plan->policy;
 	double look_s = smaller((double)(now_ns - running->looked_ns) * 1e-9, policy->own_rate_s);
@@ -176,24 +188,24 @@ void running_look(struct running *running, const struct track *track, int64_t no
 	running_advance(running, track);
 	struct advice_rates *shown = &running->shown;
 	struct fits fits;
-	const struct window *band = running->one ? &running->live : &running->band;
-	double reach = window_reach(band, track);
+	running->rates.known = false;
+	running->rates.step = (double)step_un * 1e-6;
 	shown->known = is_full(policy, &running->live, track) &&
 		       slope_fit(&running->live.slope, &fits.live);
-	shown->within = reach >= policy->window_begun && fit_band(running, shown->known, &fits) &&
-			slope_fit(&running->judging.slope, &fits.judging);
-	running->rates.known = shown->known && shown->within;
-	running->rates.step = (double)step_un * 1e-6;
 	if (!shown->known)
 		return;
 	shown->live = fits.live.rate_n_s;
 	shown->live_error = fits.live.error_n_s;
-	shown->judging_full = shown->within && is_full(policy, &running->judging, track);
+	double reach = window_reach(running->one ? &running->live : &running->band, track);
+	shown->within = reach >= policy->window_begun && fit_band(running, &fits) &&
+			fit_judging(running, warned, &fits);
 	if (!shown->within)
 		return;
-	learn(running, &fits, look_s, seating);
+	running->rates.known = true;
+	shown->judging_full = is_full(policy, &running->judging, track);
+	learn(running, &fits, look_s, bent);
 	keep_swing(running, now_ns);
-	if (!seating && shown->judging_full && reach >= policy->window_full)
+	if (!bent && shown->judging_full && reach >= policy->window_full)
 		learn_integral(running, &fits, look_s);
 	show_band(running, &fits, reach);
 }

@@ -45,8 +45,9 @@ static inline bool running_due(const struct running *running, int64_t now_ns)
 {
 	return (double)(now_ns - running->looked_ns) >= running->plan->policy.look_s * 1e9;
 }
-/* Looks at them. step_un: finest change seen; seating: a bend in the ramp is no swing there. */
+/* Looks at them. step_un: finest change seen; bent: what bends the ramp now is no swing; warned:
+ * warnings may come of it, for which the judging window's error is wanted. */
 void running_look(struct running *running, const struct track *track, int64_t now_ns,
-	int64_t step_un, bool seating);
+	int64_t step_un, bool bent, bool warned);
 
 #endif

@@ -35,17 +35,31 @@ void slope_settle(struct slope *slope, struct slope_point point)
 	}
 }
 
-bool slope_fit(const struct slope *slope, struct slope_fit *fit)
+__extension__ typedef unsigned __int128 unsigned_wide;
+
+/* n sum(ab) - sum(a) sum(b). By multiplying without signs, which gives the same bits for less. */
+static inline wide spread(int64_t count, wide ab, int64_t a, int64_t b)
+{
+	return (wide)((unsigned_wide)ab * (uint64_t)count) - (wide)a * b;
+}
+
+/* What rates are made of; false where there is no rate. */
+static inline bool products(const struct slope *slope, double *tt, double *ty)
 {
 	if (slope->count < 3)
 		return false;
-	int64_t n = slope->count;
-	wide spread = n * slope->tt - (wide)slope->t * slope->t;
-	if (spread <= 0)
+	wide times = spread(slope->count, slope->tt, slope->t, slope->t);
+	*tt = wide_to_double(times);
+	*ty = wide_to_double(spread(slope->count, slope->ty, slope->t, slope->y));
+	return times > 0;
+}
+
+bool slope_fit(const struct slope *slope, struct slope_fit *fit)
+{
+	double tt, ty;
+	if (!products(slope, &tt, &ty))
 		return false;
-	double tt = wide_to_double(spread);
-	double ty = wide_to_double(n * slope->ty - (wide)slope->t * slope->y);
-	double yy = wide_to_double(n * slope->yy - (wide)slope->y * slope->y);
+	double yy = wide_to_double(spread(slope->count, slope->yy, slope->y, slope->y));
 	double count = (double)slope->count;
 	/* residual sum of squares x n, in uN^2; below zero only by rounding */
 	double residual = yy - ty * (ty / tt);
@@ -54,5 +68,14 @@ bool slope_fit(const struct slope *slope, struct slope_fit *fit)
 	fit->residual_n = sqrt(variance) * 1e-6;
 	fit->time_spread_s = sqrt(tt / count) * 1e-9;
 	fit->error_n_s = fit->residual_n / fit->time_spread_s;
+	return true;
+}
+
+bool slope_rate(const struct slope *slope, double *rate_n_s)
+{
+	double tt, ty;
+	if (!products(slope, &tt, &ty))
+		return false;
+	*rate_n_s = ty / tt * 1e3;
 	return true;
 }

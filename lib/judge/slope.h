@@ -42,24 +42,39 @@ struct slope_fit {
 };
 
 void slope_init(struct slope *slope);
-/* Begins at the point, or moves the origin towards it; slope_add calls it where need be. */
+/* Begins at the point, or moves the origin towards it; slope_slide calls it where need be. */
 void slope_settle(struct slope *slope, struct slope_point point);
 
-/* Adds points in the order of their times. Inline, as is the next, with the sums in registers:
- * every sample passes through them four times and more. */
-static inline void slope_add_all(
-	struct slope *slope, const struct slope_point *points, size_t count)
+/* Takes the oldest points out (they must have been added before) and new ones in, in the order of
+ * their times. Inline and with the sums in registers: every sample passes through here twice and
+ * more. A point that goes as one comes costs less than the two apart: a^2 - b^2 = (a + b)(a - b).
+ */
+static inline void slope_slide(struct slope *slope, const struct slope_point *out, size_t out_count,
+	const struct slope_point *in, size_t in_count)
 {
-	if (count == 0)
-		return;
-	int64_t last_ns = points[count - 1].time_ns;
-	if (slope->count == 0 || last_ns - slope->origin_ns > SLOPE_SPAN_NS_MAX / 2)
-		slope_settle(slope, points[0]);
+	if (out_count == (size_t)slope->count)
+		slope->count = 0;
+	if (in_count > 0 && (slope->count == 0 || in[in_count - 1].time_ns - slope->origin_ns >
+							  SLOPE_SPAN_NS_MAX / 2))
+		slope_settle(slope, in[0]);
+	if (slope->count == 0)
+		out_count = 0;
 	struct slope sums = *slope;
-	assert(last_ns - sums.origin_ns <= SLOPE_SPAN_NS_MAX);
-	assert(sums.count + (int64_t)count <= SLOPE_POINTS_MAX);
-	for (const struct slope_point *point = points; point < points + count; point++) {
-		int64_t t = point->time_ns - sums.origin_ns, y = point->load_un;
+	sums.count += (int64_t)in_count - (int64_t)out_count;
+	assert(sums.count >= 0 && sums.count <= SLOPE_POINTS_MAX);
+	size_t both = in_count < out_count ? in_count : out_count, i = 0;
+	for (; i < both; i++) {
+		int64_t t = in[i].time_ns - sums.origin_ns, y = in[i].load_un;
+		int64_t gone_t = out[i].time_ns - sums.origin_ns, gone_y = out[i].load_un;
+		assert(y <= UNITS_LOAD_UN_MAX && y >= -UNITS_LOAD_UN_MAX);
+		sums.t += t - gone_t;
+		sums.y += y - gone_y;
+		sums.tt += (wide)(t - gone_t) * (t + gone_t);
+		sums.ty += (wide)t * y - (wide)gone_t * gone_y;
+		sums.yy += (wide)(y - gone_y) * (y + gone_y);
+	}
+	for (size_t k = i; k < in_count; k++) {
+		int64_t t = in[k].time_ns - sums.origin_ns, y = in[k].load_un;
 		assert(y <= UNITS_LOAD_UN_MAX && y >= -UNITS_LOAD_UN_MAX);
 		sums.t += t;
 		sums.y += y;
@@ -67,40 +82,34 @@ static inline void slope_add_all(
 		sums.ty += (wide)t * y;
 		sums.yy += (wide)y * y;
 	}
-	sums.count += (int64_t)count;
-	*slope = sums;
-}
-
-/* The points must have been added before. */
-static inline void slope_remove_all(
-	struct slope *slope, const struct slope_point *points, size_t count)
-{
-	struct slope sums = *slope;
-	assert(sums.count >= (int64_t)count);
-	for (const struct slope_point *point = points; point < points + count; point++) {
-		int64_t t = point->time_ns - sums.origin_ns, y = point->load_un;
+	for (size_t k = i; k < out_count; k++) {
+		int64_t t = out[k].time_ns - sums.origin_ns, y = out[k].load_un;
 		sums.t -= t;
 		sums.y -= y;
 		sums.tt -= (wide)t * t;
 		sums.ty -= (wide)t * y;
 		sums.yy -= (wide)y * y;
 	}
-	sums.count -= (int64_t)count;
+	assert(in_count == 0 || in[in_count - 1].time_ns - sums.origin_ns <= SLOPE_SPAN_NS_MAX);
 	*slope = sums;
 }
 
 static inline void slope_add(struct slope *slope, struct slope_point point)
 {
-	slope_add_all(slope, &point, 1);
+	slope_slide(slope, NULL, 0, &point, 1);
 }
 
+/* The point must have been added before. */
 static inline void slope_remove(struct slope *slope, struct slope_point point)
 {
-	slope_remove_all(slope, &point, 1);
+	slope_slide(slope, &point, 1, NULL, 0);
 }
 
 /* False with fewer than three points or all at one time: there is no rate (not a rate of zero). */
 bool slope_fit(const struct slope *slope, struct slope_fit *fit);
+
+/* The rate_n_s of slope_fit, for half the cost. */
+bool slope_rate(const struct slope *slope, double *rate_n_s);
 
 /* The means of what is in it: of times and, in N, of loads. */
 static inline int64_t slope_middle_ns(const struct slope *slope)

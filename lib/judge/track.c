@@ -80,9 +80,9 @@ void window_advance(struct window *window, const struct track *track, size_t to)
 	while (newest_ns - points[first].time_ns > window->length_ns)
 		first++;
 	size_t gone = first < next ? first : next;
-	slope_remove_all(&window->slope, points + window->first, gone - window->first);
 	size_t from = first > next ? first : next;
-	slope_add_all(&window->slope, points + from, to - from);
+	slope_slide(&window->slope, points + window->first, gone - window->first, points + from,
+		to - from);
 	window->first = first;
 	window->next = to;
 }
@@ -99,13 +99,4 @@ void window_rebuild(struct window *window, const struct track *track)
 	window_init(window, length_ns, first);
 	window->since_ns = since_ns;
 	window_advance(window, track, track->count);
-}
-
-double window_reach(const struct window *window, const struct track *track)
-{
-	if (window->next == window->first)
-		return 0;
-	int64_t reach_ns =
-		track->points[window->next - 1].time_ns - track->points[window->first].time_ns;
-	return (double)reach_ns / (double)window->length_ns;
 }

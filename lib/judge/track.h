@@ -44,6 +44,13 @@ void window_advance(struct window *window, const struct track *track, size_t to)
 /* After the track was thinned. */
 void window_rebuild(struct window *window, const struct track *track);
 /* The time that the window's points span, in parts of its length. */
-double window_reach(const struct window *window, const struct track *track);
+static inline double window_reach(const struct window *window, const struct track *track)
+{
+	if (window->next == window->first)
+		return 0;
+	int64_t reach_ns =
+		track->points[window->next - 1].time_ns - track->points[window->first].time_ns;
+	return (double)reach_ns / (double)window->length_ns;
+}
 
 #endif

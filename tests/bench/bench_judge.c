@@ -135,8 +135,7 @@ int main(void)
 	     "verdict; one window fitted afresh");
 	puts("samples/s   window    judge   and verdict   fitted plainly   by GSL");
 	bench_at(10);
-	bench_at(50);
-	bench_at(200);
+	bench_at(100);
 	bench_at(1000);
 	bench_at(HERTZ_MAX);
 	return 0;
