@@ -56,13 +56,23 @@ static bool put_on_again(const struct track *track, size_t below, size_t next,
 	return policy->rules < 4 || (double)(high_un - low_un) > least_un;
 }
 
+/* The load's usual swing about its ramp, in N. What is larger than any press's is none: a bend, or
+ * what faulty readings made of the ramp. */
+static double swing_at(const struct judge *judge, size_t top)
+{
+	const struct policy *policy = &judge->plan.policy;
+	double swing_n = judge->running.rates.swing;
+	double most_n = policy->swing_most * (double)judge->track.points[top].load_un * 1e-6;
+	return policy->rules >= 4 ? fmin(swing_n, most_n) : swing_n;
+}
+
 /* How the load came down from its maximum, or from a later top nearly as high. */
 static enum end find_end(const struct judge *judge, size_t top)
 {
 	const struct track *track = &judge->track;
 	const struct policy *policy = &judge->plan.policy;
 	double least = policy->later_top * (double)track->points[top].load_un;
-	double swing_n = judge->running.rates.swing;
+	double swing_n = swing_at(judge, top);
 	enum end end = END_INTERRUPTED;
 	while ((double)track->points[top].load_un >= least) {
 		double limit = policy->decline_fraction * (double)track->points[top].load_un;

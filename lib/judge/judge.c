@@ -182,6 +182,8 @@ bool judge_feed(struct judge *judge, const struct sample *sample)
 		return judge->machine.over;
 	}
 	struct spike_out out;
+	if (judge->incident.fresh_ns == sample->time.ns)
+		spike_after_gap(&judge->spike);
 	spike_feed(&judge->spike, sample, &out);
 	for (size_t i = 0; i < out.denied_count; i++)
 		judge_deny(judge, &out.denied[i]);

@@ -66,6 +66,12 @@
 	X(shock_s, 0.1, "s", "the time within which a step is a step") \
 	X(spike_noise, 10, "1", \
 		"a jump this many times the usual change between samples is doubted") \
+	X(spike_peak, 2.2, "1", \
+		"... or, if that is less, this many times the largest usual change: a swing's " \
+		"changes are never much larger than they usually are") \
+	X(spike_peak_fraction, 0.03, "of the maximum so far", \
+		"... and this part of the load: hunting presses were seen to jump by 1.4 % of a " \
+		"sudden") \
 	X(spike_steps, 3, "1", "... and this many of the finest steps seen") \
 	X(spike_fraction, 0.003, "of the maximum so far", "... and this part of the load") \
 	X(stuck_s, 0.2, "s", "the same reading for less time is no fault") \
@@ -192,11 +198,16 @@
 	X(swing_s, 5, "s", "the load's swing about its ramp is averaged over this time") \
 	X(swing_factor, 2, "1", \
 		"one look may exceed the swing known by this: a bend or a fall is no swing") \
+	X(swing_most, 0.035, "of the maximum", \
+		"no press swings by a larger standard deviation where its load comes down") \
 	X(slowest_hz, 0.5, "Hz", "the slowest hunting seen on presses: it moves a slope most") \
 	X(spike_share, 0.0078125, "1", \
 		"share of the newest change in the usual one: slow enough to be steady") \
 	X(spike_doubted_share, 0.0625, "1", \
 		"... but of a doubted change: a pump that starts to ripple makes many") \
+	X(spike_peak_forgotten, 0.000244140625, "of the largest change", \
+		"forgotten with each sample: that of the last few thousand") \
+	X(spike_peak_known, 256, "changes", "... once it is that of so many") \
 	X(spike_warm_up, 24, "changes", \
 		"... before anything is doubted: the usual change is not known") \
 	X(stuck_risen, 0.5, "of what the own rate explains", \
@@ -212,7 +223,8 @@
  * band, a small uncertainty is said to be small, a load gone unseen is interrupted; 3, a fall
  * that hunting explains is no end; 4, u takes a ripple for no noise and a kink for no swing, a
  * stand-still has no fall and no step of the indicator in it, a fall, a shock and stuck readings
- * are told by what was known before them, the shape of a top by all of its readings. */
+ * are told by what was known before them, the shape of a top by all of its readings, a spike by the
+ * largest usual change and by how it goes back. */
 #define POLICY_BEFORE(X) \
 	X(rules, 1) \
 	X(yield_fall_s, 0) \

@@ -12,13 +12,19 @@
 
 void spike_init(struct spike *spike, const struct policy *policy)
 {
-	*spike = (struct spike){.policy = policy, .seen_max = 1 / policy->spike_share};
+	*spike = (struct spike){.policy = policy,
+		.seen_max = larger(1 / policy->spike_share, policy->spike_peak_known)};
 }
 
 static double doubt_from(const struct spike *spike)
 {
 	const struct policy *policy = spike->policy;
 	double limit = policy->spike_noise * spike->usual_un;
+	if (policy->rules >= 4 && spike->seen >= spike->seen_max) {
+		double peak = larger(policy->spike_peak * spike->peak_un,
+			policy->spike_peak_fraction * (double)spike->maximum_un);
+		limit = smaller(limit, peak);
+	}
 	limit = larger(limit, policy->spike_steps * (double)spike->step_un);
 	return larger(limit, policy->spike_fraction * (double)spike->maximum_un);
 }
@@ -38,6 +44,17 @@ static void learn_change(struct spike *spike, double change, double limit)
 		spike->share = larger(spike->policy->spike_share, 1.0 / spike->seen);
 	}
 	spike->usual_un += (learnt - spike->usual_un) * spike->share;
+	spike->peak_un = larger(learnt, spike->peak_un * (1 - spike->policy->spike_peak_forgotten));
+}
+
+/* One that is doubted teaches a little: a pump that starts to ripple makes many. */
+static void learn_doubted(struct spike *spike, double change)
+{
+	const struct policy *policy = spike->policy;
+	double most = policy->spike_noise * spike->usual_un;
+	spike->usual_un +=
+		(smaller(change, spike->limit_un) - spike->usual_un) * policy->spike_doubted_share;
+	spike->peak_un += (smaller(change, most) - spike->peak_un) * policy->spike_doubted_share;
 }
 
 static void keep(struct spike *spike, const struct sample *sample)
@@ -56,6 +73,23 @@ static void pass(struct spike *spike, const struct sample *sample, struct spike_
 	keep(spike, sample);
 	assert(out->count < SPIKE_HELD_MAX);
 	out->passed[out->count++] = *sample;
+}
+
+static void pass_held(struct spike *spike, struct spike_out *out)
+{
+	for (size_t i = 0; i < spike->held_count; i++)
+		pass(spike, &spike->held[i], out);
+	spike->held_count = 0;
+}
+
+/* Back as a spike is: at once, and not as a load that fell and rises again. */
+static bool gone_back(const struct spike *spike, const struct sample *sample)
+{
+	if (spike->policy->rules < 4 || spike->held_count == 0)
+		return true;
+	int64_t jump = change_from_last(spike, &spike->held[0]);
+	int64_t step = sample->load_un - spike->held[spike->held_count - 1].load_un;
+	return llabs(step) >= llabs(jump) / 2;
 }
 
 /* Three on one side of where the load was: it has changed for good. The samples after them may
@@ -103,9 +137,7 @@ static void weigh_held(struct spike *spike, const struct sample *sample, struct 
 			 (change_from_last(spike, &spike->held[0]) > 0);
 	if (!same_side || size <= spike->policy->spike_noise * largest)
 		return;
-	for (size_t i = 0; i < spike->held_count; i++)
-		pass(spike, &spike->held[i], out);
-	spike->held_count = 0;
+	pass_held(spike, out);
 }
 
 bool spike_pass(struct spike *spike, const struct sample *sample)
@@ -120,6 +152,14 @@ bool spike_pass(struct spike *spike, const struct sample *sample)
 	learn_change(spike, size, limit);
 	keep(spike, sample);
 	return true;
+}
+
+void spike_after_gap(struct spike *spike)
+{
+	if (spike->policy->rules < 4)
+		return;
+	spike->trusted = 1;
+	spike->trusted_un = INFINITY;
 }
 
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)
@@ -143,14 +183,15 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		limit = smaller(limit, fabs((double)change_from_last(spike, &spike->held[0])) / 2);
 	if (trusted || fabs((double)change) <= limit) {
 		spike->trusted -= spike->trusted > 0;
-		deny_held(spike, out);
+		if (gone_back(spike, sample))
+			deny_held(spike, out);
+		pass_held(spike, out);
 		pass(spike, sample, out);
 		return;
 	}
 	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
 		deny_held(spike, out);
-	spike->usual_un += (smaller(fabs((double)change), spike->limit_un) - spike->usual_un) *
-			   spike->policy->spike_doubted_share;
+	learn_doubted(spike, fabs((double)change));
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;
@@ -164,7 +205,5 @@ void spike_flush(struct spike *spike, struct spike_out *out)
 		deny_held(spike, out);
 		return;
 	}
-	for (size_t i = 0; i < spike->held_count; i++)
-		pass(spike, &spike->held[i], out);
-	spike->held_count = 0;
+	pass_held(spike, out);
 }

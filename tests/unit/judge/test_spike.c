@@ -200,6 +200,63 @@ static void nothing_is_lost(void **state)
 	}
 }
 
+/* A press that swings at 1.5 Hz, read ten times a second: its changes are large, and never much
+ * larger. */
+static void swing_hides_no_spike(void **state)
+{
+	(void)state;
+	static double loads[1000];
+	static struct sorted sorted;
+	for (size_t at = 500; at < 520; at++) {
+		for (size_t width = 1; width <= 2; width++) {
+			draw_ramp(loads, 1000);
+			for (size_t i = 0; i < 1000; i++)
+				loads[i] += 550 * sin(0.97 * (double)i);
+			for (size_t i = 0; i < width; i++)
+				loads[at + i] += 2500;
+			filter(loads, 1000, &sorted);
+			assert_int_equal(sorted.denied_count, width);
+			assert_int_equal(sorted.denied[0].time.ns, (int64_t)at * 20000000);
+		}
+	}
+}
+
+/* A corner lets go by four readings of the ramp: the third is half way back, but not at once. */
+static void risen_again_is_no_spike(void **state)
+{
+	(void)state;
+	static double loads[1000];
+	static struct sorted sorted;
+	draw_ramp(loads, 1000);
+	for (size_t i = 0; i < 1000; i++)
+		loads[i] += 1220 * (double)i - (i >= 500 ? 5500 : 0);
+	filter(loads, 1000, &sorted);
+	assert_int_equal(sorted.denied_count, 0);
+}
+
+/* What the load did while nobody read it is no spike, whatever comes next. */
+static void gap_excuses_a_jump(void **state)
+{
+	(void)state;
+	const double after_n[] = {60000, 60000, 25000, 0};
+	struct policy policy;
+	struct spike_out out;
+	policy_defaults(&policy);
+	for (int told = 0; told <= 1; told++) {
+		struct spike spike;
+		size_t denied = 0;
+		spike_init(&spike, &policy);
+		for (int64_t i = 0; i < 504; i++) {
+			double load_n = i < 500 ? 10000 + 80 * (double)i : after_n[i - 500];
+			if (told && i == 500)
+				spike_after_gap(&spike);
+			spike_feed(&spike, &(struct sample){{i}, llround(load_n * 1e6), 0}, &out);
+			denied += out.denied_count;
+		}
+		assert_int_equal(denied, told ? 0 : 2);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -211,6 +268,9 @@ int main(void)
 		cmocka_unit_test(end_of_the_record),
 		cmocka_unit_test(usual_changes_pass),
 		cmocka_unit_test(nothing_is_lost),
+		cmocka_unit_test(swing_hides_no_spike),
+		cmocka_unit_test(risen_again_is_no_spike),
+		cmocka_unit_test(gap_excuses_a_jump),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
