@@ -134,7 +134,7 @@ static void test_killed_at_random(void **state)
 			live_and_die(lab, &random, &lives[kills++]);
 	}
 	struct harness_process *daemon = lab_start_daemon(lab);
-	harness_expect(daemon, "run", NULL);
+	harness_expect(daemon, "ready", NULL);
 	json_t *runs = lab_json(lab, "runs", NULL);
 	print_message("%zu loadings, %zu runs\n", loadings, json_array_size(runs));
 	assert_true(json_array_size(runs) <= loadings);
