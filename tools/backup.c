@@ -15,7 +15,8 @@ struct backup {
 	const char *command;
 	const char *database;
 	const char *path;
-	bool progress; /* stderr is a terminal */
+	bool progress;  /* stderr is a terminal */
+	bool verifying; /* what was copied is read back */
 };
 
 static volatile sig_atomic_t interrupted;
@@ -49,11 +50,14 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 
 static bool show_progress(void *context, size_t done, size_t total)
 {
-	const struct backup *backup = context;
+	struct backup *backup = context;
+	/* The pages are looked at before the seals, and nobody knows how many are left. */
+	backup->verifying = backup->verifying || total == 0;
+	const char *doing = backup->verifying ? "verifying" : "copying";
 	if (backup->progress && total > 0)
-		fprintf(stderr, "\rcopying, %zu %%\033[K", done * 100 / total);
+		fprintf(stderr, "\r%s, %zu %%\033[K", doing, done * 100 / total);
 	else if (backup->progress)
-		fputs("\rverifying\033[K", stderr);
+		fprintf(stderr, "\r%s\033[K", doing);
 	return !interrupted;
 }
 

@@ -26,7 +26,7 @@ enum {
 	/* The batch of docs/overview.md; and what a commit takes on a machine that is busy with
 	 * other tests. */
 	BATCH_MS = 250,
-	COMMIT_MS = 150,
+	COMMIT_MS = 250,
 };
 
 /* One life of the daemon: when its cell was ready, and when it was killed. */
