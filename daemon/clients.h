@@ -5,9 +5,9 @@
  *
  * A client never delays anything: a write that would block is queued, live lines are left out once
  * CLIENTS_LIVE_OWED is waiting, and a client that owes CLIENTS_OWED_MAX or takes nothing for
- * CLIENTS_STUCK_NS is disconnected. Of one client's requests a few are served in a turn of the loop,
- * and none while it owes CLIENTS_LIVE_OWED. A client's memory is freed in its close callback and nowhere
- * else, so any call here is safe within any other.
+ * CLIENTS_STUCK_NS is disconnected. Of one client's requests a few are served in a turn of the
+ * loop, and none while it owes CLIENTS_LIVE_OWED. A client's memory is freed in its close callback
+ * and nowhere else, so any call here is safe within any other.
  */
 #ifndef DAEMON_CLIENTS_H
 #define DAEMON_CLIENTS_H

@@ -175,7 +175,7 @@ static void a_case_is_whole_or_not_there(void **state)
 	assert_int_equal(calls_run(*state, line), EXIT_NO);
 	calls_say(calls_err, "run 3 is not over");
 	assert_int_equal(access(folder, F_OK), -1);
-	strcat(folder, ".part");
+	snprintf(folder, sizeof(folder), "%s.case.part", (const char *)*state);
 	assert_int_equal(access(folder, F_OK), -1);
 }
 
