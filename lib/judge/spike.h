@@ -5,8 +5,9 @@
  *
  * A jump is doubted when it is larger than all of: spike_noise times the usual change between
  * samples (or, once many are known, spike_peak times the largest usual one and
- * spike_peak_fraction of the maximum so far, if that is less: it is for a swing), spike_steps of the finest step seen, spike_fraction of the maximum so far. A
- * doubted sample is denied when the load is back within two samples and at once, or when the next
+ * spike_peak_fraction of the maximum so far, if that is less: it is for a swing), spike_steps of
+ * the finest step seen, spike_fraction of the maximum so far. A doubted sample is denied when the
+ * load is back within two samples and at once, or when the next
  * one lies on the other side (a spike just before an explosive failure). Three in a row on one
  * side are real, and so are two from which the load goes on: a break, a corner; then the next few
  * are trusted too, since a fall is steeper than any doubt allows, unless they change by more than
