@@ -5,11 +5,13 @@
  * sanitizer.
  */
 #include "now.h"
+#include "store/sql.h"
 #include "unit/check.h"
 #include "writer.h"
 
 #include <signal.h>
 #include <sqlite3.h>
+#include <stdatomic.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,7 +20,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-enum { RING_SIZE = 4096, DONE_MAX = 16 };
+enum { RING_SIZE = 4096, DONE_MAX = 16, PRESSES = 8 };
 
 struct done {
 	enum writer_kind kind;
@@ -36,6 +38,7 @@ struct rig {
 	size_t done_count;
 	bool durable;
 	size_t durable_changes;
+	atomic_int commits;
 	int64_t time_ns;
 };
 
@@ -58,6 +61,15 @@ static void on_durable(void *context, bool durable, const char *why)
 	rig->durable_changes++;
 }
 
+/* On the writer's thread. */
+static int count_commit(void *context)
+{
+	struct rig *rig = context;
+
+	atomic_fetch_add(&rig->commits, 1);
+	return 0;
+}
+
 static void rig_init(struct rig *rig)
 {
 	struct writer_hooks hooks = {rig, on_done, on_durable};
@@ -73,6 +85,7 @@ static void rig_init(struct rig *rig)
 	struct actor actor = {.uid = 1};
 	bool changed = false;
 	assert_int_equal(store_key_take(store, &actor, (struct utc_time){1}, &changed), STORE_OK);
+	sqlite3_commit_hook(store->db, count_commit, rig);
 	rig->writer = writer_create(&rig->loop, rig->database, RING_SIZE, &hooks);
 	assert_non_null(rig->writer);
 	writer_start(rig->writer, store);
@@ -209,6 +222,30 @@ static void test_runs_of_two_presses(void **state)
 	check_stored(&rig, 1, 1000, 500);
 	check_stored(&rig, 2, 1000, 500);
 	rig_stop(&rig);
+	rig_finish(&rig);
+}
+
+/* What eight presses send goes to the disk together: a commit is a sync, and costs as much as that.
+ */
+static void test_presses_share_a_commit(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	for (size_t press = 0; press < PRESSES; press++)
+		put_open(&rig, press);
+	wait_done(&rig, PRESSES);
+	int before = atomic_load(&rig.commits);
+	for (size_t i = 0; i < 100; i++) {
+		for (size_t press = 0; press < PRESSES; press++)
+			assert_true(put_reading(&rig, press, i % 2));
+	}
+	rig_stop(&rig);
+	/* One; two if the machine held this thread up for as long as a batch waits. */
+	assert_in_range(atomic_load(&rig.commits) - before, 1, 2);
+	for (size_t press = 0; press < PRESSES; press++)
+		check_stored(&rig, (int64_t)press + 1, 50, 50);
 	rig_finish(&rig);
 }
 
@@ -443,6 +480,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_runs_of_two_presses),
+		cmocka_unit_test(test_presses_share_a_commit),
 		cmocka_unit_test(test_readings_do_not_wait_long),
 		cmocka_unit_test(test_flush),
 		cmocka_unit_test(test_refusals),
