@@ -59,8 +59,8 @@ static enum store_status apply_fracture(
 		message_set(&note->why, "there is no run %lld", (long long)note->run);
 		return STORE_NONE;
 	}
-	return store_fracture_add(
-		applier->store, note->run, note->fracture, note->text, actor, note->now);
+	return store_fracture_crack_add(applier->store, note->run, note->fracture, note->crack_um,
+		note->text, actor, note->now);
 }
 
 /* The standing is the database's: a certificate may have been entered since the daemon last asked.
@@ -142,7 +142,8 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 		return apply_close(applier, note);
 	case WRITER_REGISTER:
 		store_actor(note->uid, &actor);
-		return store_specimen_add(applier->store, &note->specimen, &actor, note->now);
+		return store_register(applier->store, &note->specimen, &note->registration.detail,
+			"", &actor, note->now, &note->registration.flags);
 	case WRITER_SEAT:
 		store_actor(note->uid, &actor);
 		return apply_seat(applier, note, &actor);
@@ -158,8 +159,8 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 		return apply_zero(applier, note, &actor);
 	case WRITER_CORRECT_SPECIMEN:
 		store_actor(note->uid, &actor);
-		return store_specimen_correct(
-			applier->store, &note->specimen, note->text, &actor, note->now);
+		return store_register(applier->store, &note->specimen, &note->registration.detail,
+			note->text, &actor, note->now, &note->registration.flags);
 	case WRITER_CORRECT_RUN:
 		store_actor(note->uid, &actor);
 		return correct_run(applier, note, &actor);
@@ -167,6 +168,9 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 		store_actor(note->uid, &actor);
 		return store_method_confirm(applier->store, note->confirm.method,
 			note->confirm.edition, note->text, &actor, note->now);
+	case WRITER_SET_TERMS:
+		store_actor(note->uid, &actor);
+		return store_terms_add(applier->store, &note->terms, &actor, note->now);
 	}
 	return STORE_REFUSED;
 }

@@ -5,6 +5,7 @@
 #include "asks.h"
 
 #include "now.h"
+#include "wire/detail_json.h"
 #include "wire/live.h"
 #include "wire/specimen_json.h"
 #include "wire/verification_json.h"
@@ -100,6 +101,7 @@ static void register_specimen(
 	struct writer_note *note = writer_note_create(WRITER_REGISTER);
 	assert(note);
 	note->specimen = request->specimen;
+	note->registration.detail = request->detail;
 	put_note(daemon, client, uid, request, note);
 }
 
@@ -126,6 +128,7 @@ static void enter_fracture(
 	assert(note);
 	note->run = request->run;
 	note->fracture = request->type;
+	note->crack_um = request->crack_um;
 	snprintf(note->text, sizeof note->text, "%s", request->note);
 	put_note(daemon, client, uid, request, note);
 }
@@ -207,6 +210,7 @@ static void correct_specimen(
 	struct writer_note *note = writer_note_create(WRITER_CORRECT_SPECIMEN);
 	assert(note);
 	note->specimen = request->specimen;
+	note->registration.detail = request->detail;
 	snprintf(note->text, sizeof note->text, "%s", request->note);
 	put_note(daemon, client, uid, request, note);
 }
@@ -246,6 +250,15 @@ static void confirm_method(
 	note->confirm.method = method;
 	snprintf(note->confirm.edition, sizeof note->confirm.edition, "%s", request->edition);
 	snprintf(note->text, sizeof note->text, "%s", request->note);
+	put_note(daemon, client, uid, request, note);
+}
+
+static void set_terms(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct writer_note *note = writer_note_create(WRITER_SET_TERMS);
+
+	assert(note);
+	note->terms = request->terms;
 	put_note(daemon, client, uid, request, note);
 }
 
@@ -297,6 +310,9 @@ void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request
 	case REQUEST_CONFIRM_METHOD:
 		confirm_method(daemon, client, uid, request);
 		return;
+	case REQUEST_SET_TERMS:
+		set_terms(daemon, client, uid, request);
+		return;
 	}
 }
 
@@ -335,6 +351,8 @@ static void put_answer(const struct daemon *daemon, const struct writer_note *no
 
 	if (note->kind == WRITER_VERIFICATION)
 		json_object_set_new(answer, "verification", verification_json(&note->verification));
+	if (note->kind == WRITER_REGISTER || note->kind == WRITER_CORRECT_SPECIMEN)
+		json_object_set_new(answer, "flags", detail_flags_json(&note->registration.flags));
 	if (note->kind == WRITER_ZERO)
 		json_object_set_new(answer, "zeros", zeros_json(note));
 	if (note->kind == WRITER_SEAT &&

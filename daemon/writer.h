@@ -40,6 +40,7 @@ enum writer_kind {
 	WRITER_CORRECT_SPECIMEN,
 	WRITER_CORRECT_RUN,
 	WRITER_CONFIRM_METHOD,
+	WRITER_SET_TERMS,
 };
 
 /* One thing to be written that is no reading, and what became of it. Heap memory: made by the
@@ -61,6 +62,7 @@ struct writer_note {
 	char press_name[STORE_NAME_SIZE]; /* in: all requests but fracture; out: fracture */
 	struct specimen specimen;         /* in: register, and the id for seat; out: seat */
 	int fracture;
+	int64_t crack_um;
 	char text[STORE_NOTE_SIZE]; /* the note of a fracture, an upkeep, a zero, a confirmation */
 	struct standing standing;   /* out: verification, upkeep */
 	struct utc_time care;       /* out: verification, upkeep: of ball and socket, the last */
@@ -89,6 +91,11 @@ struct writer_note {
 			const struct method *method;
 			char edition[STORE_NAME_SIZE];
 		} confirm;
+		struct {
+			struct detail detail;      /* in */
+			struct detail_flags flags; /* out */
+		} registration; /* register and correct_specimen */
+		struct set_terms terms;
 	};
 };
 

@@ -3,21 +3,29 @@
  * `ramplog fracture`: what the technician saw. Entering it again is a correction: both entries
  * stay.
  */
+#include "base/decimal.h"
+#include "base/units.h"
 #include "commands.h"
 #include "options.h"
 #include "words.h"
 #include "writing.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { KEY_DEFECTS = 256, KEY_CAPS };
+enum { KEY_DEFECTS = 256, KEY_CAPS, KEY_CRACK_MM, KEY_CRACK_IN };
 
 static const struct argp_option options[] = {
 	{"defects", KEY_DEFECTS, "TEXT", 0, "defects of the specimen: voids, segregation ...", 0},
 	{"cap-defects", KEY_CAPS, "TEXT", 0, "defects of its caps: chipped, sloped, hollow ...", 0},
 	{"note", 'n', "TEXT", 0, "what else was seen: fracture around the aggregate ...", 0},
+	{"crack-mm", KEY_CRACK_MM, "A", 0,
+		"of a beam: how far from the nearer support the crack begins, along the tension "
+		"face",
+		0},
+	{"crack-in", KEY_CRACK_IN, "A", 0, "the same in inches", 0},
 	{0},
 };
 
@@ -50,11 +58,27 @@ static void add_note(struct argp_state *state, const char *name, const char *typ
 		argp_error(state, "what is noted must have 1 to %zu bytes in all", size - 1);
 }
 
+static void take_crack(struct argp_state *state, const char *typed, int64_t um_per_unit)
+{
+	struct writing *writing = state->input;
+	struct decimal decimal;
+	if (!decimal_parse(typed, strlen(typed), &decimal) || decimal.mantissa <= 0 ||
+		decimal_double(decimal) > REQUEST_CRACK_MM_MAX)
+		argp_error(state, "'%s' is no distance from a support", typed);
+	writing->request.crack_um = llround(decimal_double(decimal) * (double)um_per_unit);
+}
+
 static error_t parse(int key, char *typed, struct argp_state *state)
 {
 	switch (key) {
 	case 'n':
 		add_note(state, "", typed);
+		return 0;
+	case KEY_CRACK_MM:
+		take_crack(state, typed, UNITS_UM_PER_MM);
+		return 0;
+	case KEY_CRACK_IN:
+		take_crack(state, typed, UNITS_UM_PER_INCH);
 		return 0;
 	case KEY_DEFECTS:
 		add_note(state, "specimen: ", typed);
@@ -68,6 +92,26 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	}
 }
 
+/* What the type is called by the run's method; where the database cannot be read, by ASTM C39. */
+static void put_done(const struct writing *writing)
+{
+	const struct request *request = &writing->request;
+	static struct run_record record;
+	struct message why;
+	struct store *store;
+	const struct method_fracture *fracture = NULL;
+	if (store_open(&store, writing->database, STORE_READ, &why) == STORE_OK) {
+		if (store_run_load(store, request->run, &record) == STORE_OK &&
+			record.start.judged_by)
+			fracture = method_fracture(record.start.judged_by, request->type);
+		store_close(store);
+	}
+	printf("run %" PRId64 ": fracture type %d, %s\n", request->run, request->type,
+		fracture ? fracture->words : words_fracture(request->type));
+	if (fracture && fracture->worth == METHOD_FRACTURE_VOID)
+		puts("such a fracture gives no result: the run stays on record without one");
+}
+
 int fracture_main(int argc, char **argv)
 {
 	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0}, {0}};
@@ -76,7 +120,8 @@ int fracture_main(int argc, char **argv)
 		"is a "
 		"correction, and both entries stay."
 		"\v"
-		"TYPE is a number as ASTM C39 counts the types of fracture:\n"
+		"TYPE is a number of the run's method (`ramplog methods METHOD`). ASTM C39 "
+		"counts:\n"
 		"  1       2       3       4       5       6\n"
 		" ______  ______  ______  ______  ______  ______\n"
 		"|\\    /||\\    /|| |  | ||     /|| \\    ||   /\\ |\n"
@@ -96,7 +141,6 @@ int fracture_main(int argc, char **argv)
 	argp_parse(&argp, argc, argv, 0, NULL, &writing);
 	int code = writing_do(&writing);
 	if (code == EXIT_DONE)
-		printf("run %" PRId64 ": fracture type %d, %s\n", writing.request.run,
-			writing.request.type, words_fracture(writing.request.type));
+		put_done(&writing);
 	return code;
 }

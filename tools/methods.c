@@ -164,6 +164,10 @@ static void put_specimen(const struct method *method)
 
 static void put_rest(const struct method *method)
 {
+	static const char *const worths[] = {[METHOD_FRACTURE_GOOD] = "",
+		[METHOD_FRACTURE_DOUBT] = " (doubtful)",
+		[METHOD_FRACTURE_VOID] = " (no result)",
+		[METHOD_FRACTURE_DISTANCE] = " (computed from the distance)"};
 	const double hour_ns = 3600e9;
 	for (size_t i = 0; i < method->age_count; i++)
 		printf("age         %g h +- %g h\n", (double)method->ages[i].age_ns / hour_ns,
@@ -179,10 +183,7 @@ static void put_rest(const struct method *method)
 		printf("            each within %g %% of the mean\n", 100 * method->apart_max);
 	for (size_t i = 0; i < method->fracture_count; i++)
 		printf("fracture    %d: %s%s\n", method->fractures[i].type,
-			method->fractures[i].words,
-			method->fractures[i].worth == METHOD_FRACTURE_VOID    ? " (no result)"
-			: method->fractures[i].worth == METHOD_FRACTURE_DOUBT ? " (doubtful)"
-									      : "");
+			method->fractures[i].words, worths[method->fractures[i].worth]);
 	for (size_t i = 0; i < method->unsure_count; i++)
 		printf("not sure    %s\n", method->unsure[i]);
 }

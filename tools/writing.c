@@ -4,6 +4,7 @@
 #include "client.h"
 #include "commands.h"
 #include "options.h"
+#include "wire/detail_json.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -54,24 +55,38 @@ static struct utc_time now(void)
 	return (struct utc_time){.ns = time.tv_sec * CLOCKS_NS_PER_S + time.tv_nsec};
 }
 
-static enum store_status apply(struct store *store, const struct request *request)
+/* The answer is the one that the daemon would give. */
+static enum store_status apply_registration(
+	struct store *store, const struct writing *writing, const struct actor *actor)
 {
+	const struct request *request = &writing->request;
+	struct detail_flags flags;
+	enum store_status status = store_register(store, &request->specimen, &request->detail,
+		request->ask == REQUEST_REGISTER ? "" : request->note, actor, now(), &flags);
+	if (status == STORE_OK && writing->answer) {
+		*writing->answer = json_object();
+		json_object_set_new(*writing->answer, "flags", detail_flags_json(&flags));
+	}
+	return status;
+}
+
+static enum store_status apply(struct store *store, const struct writing *writing)
+{
+	const struct request *request = &writing->request;
 	struct actor actor;
 	store_actor(getuid(), &actor);
 	switch (request->ask) {
 	case REQUEST_REGISTER:
-		return store_specimen_add(store, &request->specimen, &actor, now());
+	case REQUEST_CORRECT_SPECIMEN:
+		return apply_registration(store, writing, &actor);
 	case REQUEST_SEAT:
 		return store_seat(store, request->press, request->specimen_id, &actor, now());
 	case REQUEST_FRACTURE:
-		return store_fracture_add(
-			store, request->run, request->type, request->note, &actor, now());
+		return store_fracture_crack_add(store, request->run, request->type,
+			request->crack_um, request->note, &actor, now());
 	case REQUEST_UPKEEP:
 		return store_upkeep_add(store, request->press, request->upkeep, request->note,
 			request->happened.ns ? request->happened : now(), &actor, now());
-	case REQUEST_CORRECT_SPECIMEN:
-		return store_specimen_correct(
-			store, &request->specimen, request->note, &actor, now());
 	case REQUEST_CORRECT_RUN:
 		if (request->correction == REQUEST_OTHER_SPECIMEN)
 			return store_run_assign(store, request->run, request->specimen_id,
@@ -81,6 +96,8 @@ static enum store_status apply(struct store *store, const struct request *reques
 	case REQUEST_CONFIRM_METHOD:
 		return store_method_confirm(store, method_find(request->method), request->edition,
 			request->note, &actor, now());
+	case REQUEST_SET_TERMS:
+		return store_terms_add(store, &request->terms, &actor, now());
 	case REQUEST_STATUS:
 	case REQUEST_WATCH:
 	case REQUEST_VERIFICATION:
@@ -102,7 +119,7 @@ static int write_store(const struct writing *writing, struct store *store)
 	if (status == STORE_OK)
 		status = store_begin(store);
 	if (status == STORE_OK)
-		status = apply(store, &writing->request);
+		status = apply(store, writing);
 	if (status == STORE_OK)
 		status = store_commit(store);
 	if (status == STORE_OK)

@@ -30,6 +30,24 @@ void detail_init(struct detail *detail)
 	*detail = (struct detail){.out_of_square_udeg = -1, .out_of_plane_um = -1};
 }
 
+bool detail_is_empty(const struct detail *detail)
+{
+	return detail->intended_age_ns == 0 && detail->mass_mg == 0 &&
+	       detail->ends == DETAIL_ENDS_UNSTATED && !detail->pad[0] &&
+	       detail->pad_hardness == 0 && detail->out_of_square_udeg < 0 &&
+	       detail->out_of_plane_um < 0 && detail->moist == DETAIL_MOIST_UNSTATED &&
+	       !detail->lot[0] && !detail->reduced && detail->width_count == 0 &&
+	       detail->length_count == 0;
+}
+
+int64_t detail_mean_um(const int64_t *values_um, size_t count)
+{
+	int64_t sum = 0;
+	for (size_t i = 0; i < count; i++)
+		sum += values_um[i];
+	return count ? (sum + (int64_t)count / 2) / (int64_t)count : 0;
+}
+
 const char *detail_ends_text(enum detail_ends ends)
 {
 	assert((int)ends >= 0 && (int)ends < ENDS_COUNT);
@@ -85,11 +103,13 @@ static void look_at_measuring(const struct method *method, const struct specimen
 	int64_t step = method->width_to_um;
 	double step_shown =
 		(double)step / (double)(method->inch_pound ? UNITS_UM_PER_INCH : UNITS_UM_PER_MM);
-	for (int i = 0; i < 2 && step > 0 && !detail->reduced; i++) {
-		if (specimen->width_um[i] % step == 0)
+	const int64_t *widths = detail->width_count ? detail->widths_um : specimen->width_um;
+	size_t count = detail->width_count ? detail->width_count : detail->reduced ? 0 : 2;
+	for (size_t i = 0; i < count && step > 0; i++) {
+		if (widths[i] % step == 0)
 			continue;
 		flag(flags, "%.3f mm is not to the nearest %g %s, to which %s has widths measured",
-			(double)specimen->width_um[i] / (double)UNITS_UM_PER_MM, step_shown,
+			(double)widths[i] / (double)UNITS_UM_PER_MM, step_shown,
 			method->inch_pound ? "in" : "mm", method->standard);
 		break;
 	}
@@ -169,17 +189,33 @@ static void look_at_pads(const struct method *method, const struct specimen *spe
 		flag(flags, "pads %s were used %d times of %d", detail->pad, uses, pad->uses);
 }
 
+/* Any of them from any other of the same specimen. */
+static bool check_apart(const struct method *method, const struct specimen *specimen,
+	const struct detail *detail, struct message *why)
+{
+	int64_t low = specimen->width_um[0], high = low;
+	const int64_t *widths = detail->width_count ? detail->widths_um : specimen->width_um;
+	size_t count = detail->width_count ? detail->width_count : 2;
+	if (!(method->widths_apart > 0))
+		return true;
+	for (size_t i = 0; i < count; i++) {
+		low = i == 0 || widths[i] < low ? widths[i] : low;
+		high = i == 0 || widths[i] > high ? widths[i] : high;
+	}
+	if ((double)(high - low) <= method->widths_apart * (double)low)
+		return true;
+	return message_set(why,
+		"widths %.3f mm and %.3f mm differ by more than %g %%: %s lets it not be tested",
+		(double)low / 1e3, (double)high / 1e3, 100 * method->widths_apart,
+		method->standard);
+}
+
 bool detail_check(const struct method *method, const struct specimen *specimen,
 	const struct detail *detail, int pad_uses, struct detail_flags *flags, struct message *why)
 {
 	flags->count = 0;
-	double apart = method->widths_apart;
-	int64_t a = specimen->width_um[0], b = specimen->width_um[1];
-	if (apart > 0 && (double)llabs(a - b) > apart * (double)(a < b ? a : b))
-		return message_set(why,
-			"widths %.3f mm and %.3f mm differ by more than %g %%: %s lets it not be "
-			"tested",
-			(double)a / 1e3, (double)b / 1e3, 100 * apart, method->standard);
+	if (!check_apart(method, specimen, detail, why))
+		return false;
 	look_at_measuring(method, specimen, detail, flags);
 	if (!check_ends(method, detail, flags, why))
 		return false;
@@ -223,11 +259,10 @@ bool detail_reduced(const struct method *method, const int64_t *diameters_um, si
 	if (measured < needed || measured == 0)
 		return message_set(why, "of %zu specimens %zu must be measured, not %zu", specimens,
 			needed, measured);
-	int64_t low = diameters_um[0], high = low, sum = 0;
+	int64_t low = diameters_um[0], high = low;
 	for (size_t i = 0; i < measured; i++) {
 		low = diameters_um[i] < low ? diameters_um[i] : low;
 		high = diameters_um[i] > high ? diameters_um[i] : high;
-		sum += diameters_um[i];
 	}
 	if (high - low > method->reduced_within_um)
 		return message_set(why,
@@ -235,6 +270,6 @@ bool detail_reduced(const struct method *method, const int64_t *diameters_um, si
 			"each "
 			"specimen",
 			(double)(high - low) / 1e3, (double)method->reduced_within_um / 1e3);
-	*mean_um = (sum + (int64_t)measured / 2) / (int64_t)measured;
+	*mean_um = detail_mean_um(diameters_um, measured);
 	return true;
 }

@@ -9,7 +9,7 @@
 
 #include "result/method.h"
 
-enum { DETAIL_FLAGS_MAX = 12 };
+enum { DETAIL_FLAGS_MAX = 12, DETAIL_WIDTHS_MAX = 8, DETAIL_LENGTHS_MAX = 4 };
 
 enum detail_ends {
 	DETAIL_ENDS_UNSTATED,
@@ -34,11 +34,19 @@ struct detail {
 	int64_t out_of_square_udeg;   /* millionths of a degree; -1: not measured */
 	int64_t out_of_plane_um;      /* -1: not measured */
 	enum detail_moist moist;
-	bool reduced; /* not measured: the day's mean of its mould lot, see detail_reduced */
+	char lot[SPECIMEN_NAME_SIZE]; /* of moulds; "" not stated */
+	bool reduced; /* the day's mean of its mould lot counts, see detail_reduced */
+	/* Each measure, where there are more than the specimen holds or where others count. */
+	size_t width_count, length_count;
+	int64_t widths_um[DETAIL_WIDTHS_MAX], lengths_um[DETAIL_LENGTHS_MAX];
 };
 
 /* Nothing stated or measured. */
 void detail_init(struct detail *detail);
+bool detail_is_empty(const struct detail *detail);
+
+/* To the nearest; 0 of none. */
+int64_t detail_mean_um(const int64_t *values_um, size_t count);
 
 /* "unstated", "as cast", "ground", "bonded", "unbonded"; "unstated", "yes", "no". */
 const char *detail_ends_text(enum detail_ends ends);

@@ -75,6 +75,7 @@ enum method_fracture_worth {
 	METHOD_FRACTURE_GOOD,
 	METHOD_FRACTURE_DOUBT, /* the result stands, with a remark */
 	METHOD_FRACTURE_VOID,  /* there is no result */
+	METHOD_FRACTURE_DISTANCE, /* of a beam: the strength is computed from where it cracked */
 };
 
 struct method_fracture {
@@ -154,6 +155,7 @@ struct method {
 
 	struct method_fracture fractures[METHOD_FRACTURES_MAX]; /* none: any of 1 to 6 */
 	size_t fracture_count;
+	double crack_outside; /* a beam may crack so far outside its middle third, in spans */
 
 	char text[METHOD_TEXT_SIZE]; /* the file as it was read: recorded with every run */
 };

@@ -354,7 +354,8 @@ static bool read_companions(
 static bool read_fracture(
 	const struct method_key *key, char *value, struct method *method, struct message *why)
 {
-	static const char *const worths[] = {"good", "doubt", "void"};
+	static const char *const worths[] = {"good", "doubt", "void", "distance"};
+	enum { WORTHS = sizeof worths / sizeof worths[0] };
 	struct method_fracture fracture = {0};
 	char *type = value, *worth = strchr(value, ':');
 	char *words = worth ? strchr(worth + 1, ':') : NULL;
@@ -372,10 +373,10 @@ static bool read_fracture(
 		return message_set(why, "type %d was given already", fracture.type);
 	method_value_parts(worth, parts);
 	size_t at = 0;
-	while (at < 3 && strcmp(parts[0], worths[at]) != 0)
+	while (at < WORTHS && strcmp(parts[0], worths[at]) != 0)
 		at++;
 	words += strspn(words, " \t");
-	if (at == 3 || !words[0] || strlen(words) >= sizeof fracture.words)
+	if (at == WORTHS || !words[0] || strlen(words) >= sizeof fracture.words)
 		return false;
 	fracture.worth = (enum method_fracture_worth)at;
 	strcpy(fracture.words, words);
@@ -474,8 +475,10 @@ const struct method_key method_keys[] = {
 		read_companions, AT(ranges[0]), NULL, true},
 	{"precision", "apart", "a share like 15 %", read_real, AT(apart_max), method_units_share,
 		false},
-	{"fracture", "type", "TYPE : good, doubt or void : WORDS", read_fracture, AT(fractures[0]),
-		NULL, true},
+	{"fracture", "type", "TYPE : good, doubt, void or distance : WORDS", read_fracture,
+		AT(fractures[0]), NULL, true},
+	{"fracture", "crack_outside", "a share of the span like 5 %", read_real, AT(crack_outside),
+		method_units_share, false},
 	{"clause", "clause", "TOPIC : NUMBER, like rate : 8.5", read_clause, AT(clauses[0]), NULL,
 		true},
 };

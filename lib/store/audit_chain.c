@@ -335,6 +335,7 @@ static enum store_status check_rows(struct audit *audit)
 		[SEAL_ZERO] = "zero",
 		[SEAL_CONFIRMATION] = "confirmation",
 		[SEAL_DETAIL] = "number",
+		[SEAL_TERMS] = "terms",
 	};
 	enum store_status status = STORE_OK;
 

@@ -140,6 +140,21 @@ static bool moist_value(const char *text, int *value)
 	return known;
 }
 
+static const char *rule_word(int value)
+{
+	return acceptance_rule_text((enum acceptance_rule)value);
+}
+
+static bool rule_value(const char *text, int *value)
+{
+	enum acceptance_rule rule = ACCEPTANCE_NONE;
+	bool known = acceptance_rule_parse(text, &rule);
+
+	*value = (int)rule;
+	return known;
+}
+
+static const struct column_words rules = {rule_word, rule_value};
 static const struct column_words ends_words = {ends_word, ends_value};
 static const struct column_words moist_words = {moist_word, moist_value};
 static const struct column_words shapes = {shape_word, shape_value};
@@ -193,6 +208,17 @@ const struct column columns_detail[] = {
 	INTEGER(detail, "out_of_plane_um", out_of_plane_um),
 	WORD(detail, "moist", moist, moist_words),
 	FLAG(detail, "reduced", reduced),
+	TEXT(detail, "lot", lot),
+	END,
+};
+
+const struct column columns_terms[] = {
+	TEXT(set_terms, "set_name", set),
+	TEXT(set_terms, "series", series),
+	WORD(set_terms, "rule", rule, rules),
+	REAL(set_terms, "specified_pa", specified_pa),
+	REAL(set_terms, "sigma_pa", sigma_pa),
+	FLAG(set_terms, "field", field),
 	END,
 };
 
@@ -502,6 +528,15 @@ bool columns_equal(const struct column *column, const void *one, const void *oth
 		return integer_of(column, one) == integer_of(column, other);
 	double a = real_of(column, one), b = real_of(column, other);
 	return memcmp(&a, &b, sizeof(a)) == 0;
+}
+
+bool columns_same(const struct column *columns, const void *one, const void *other)
+{
+	for (const struct column *column = columns; column->name; column++) {
+		if (!columns_equal(column, one, other))
+			return false;
+	}
+	return true;
 }
 
 void columns_text(const struct column *column, const void *record, char *text, size_t size)

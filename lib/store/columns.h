@@ -34,6 +34,7 @@ struct column {
 
 extern const struct column columns_specimen[]; /* struct specimen */
 extern const struct column columns_detail[];   /* struct detail */
+extern const struct column columns_terms[];    /* struct set_terms */
 extern const struct column columns_run[];      /* struct run_start, without specimen and cells */
 extern const struct column columns_cell[];     /* struct run_cell */
 extern const struct column columns_press[];    /* struct run_start: how the press stood */
@@ -60,6 +61,8 @@ void columns_take(struct sql *sql, const struct column *columns, void *record);
 
 /* The same, bit for bit. */
 bool columns_equal(const struct column *column, const void *one, const void *other);
+/* Every column of them. */
+bool columns_same(const struct column *columns, const void *one, const void *other);
 /* The value for a person, exactly: "%.17g" for reals. */
 void columns_text(const struct column *column, const void *record, char *text, size_t size);
 

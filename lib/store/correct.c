@@ -146,15 +146,6 @@ static enum store_status judge_with(struct store *store, const struct run_record
 	return status;
 }
 
-static bool same_specimen(const struct specimen *one, const struct specimen *other)
-{
-	for (const struct column *column = columns_specimen; column->name; column++) {
-		if (!columns_equal(column, one, other))
-			return false;
-	}
-	return true;
-}
-
 enum store_status store_run_assign(struct store *store, int64_t run, const char *specimen_id,
 	const char *reason, const struct actor *actor, struct utc_time now)
 {
@@ -171,7 +162,7 @@ enum store_status store_run_assign(struct store *store, int64_t run, const char 
 	if (status == STORE_NONE)
 		return sql_error(store, STORE_NONE,
 			"specimen %s is not registered: register it first", specimen_id);
-	if (status == STORE_OK && same_specimen(&specimen, &present))
+	if (status == STORE_OK && columns_same(columns_specimen, &specimen, &present))
 		return sql_error(store, STORE_REFUSED,
 			"run %lld counts for specimen %s already: nothing to correct",
 			(long long)run, specimen_id);
@@ -207,7 +198,7 @@ static enum store_status check_specimen(
 	const struct method *method = method_find(present->method);
 	struct message why = {""};
 
-	if (same_specimen(specimen, present))
+	if (columns_same(columns_specimen, specimen, present))
 		return sql_error(store, STORE_REFUSED,
 			"specimen %s is registered with these data: nothing to correct",
 			specimen->id);

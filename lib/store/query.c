@@ -435,11 +435,13 @@ static enum store_status load_outcome(struct store *store, struct run_record *re
 	return status;
 }
 
-#define FRACTURE_SELECT "SELECT type, note, at_utc_ns, by_uid, by_name FROM fracture WHERE run = ?"
+#define FRACTURE_SELECT \
+	"SELECT type, crack_um, note, at_utc_ns, by_uid, by_name FROM fracture WHERE run = ?"
 
 static void take_fracture(struct sql *sql, struct fracture_row *row)
 {
 	row->type = (int)sql_take_integer(sql);
+	row->crack_um = sql_take_integer(sql);
 	sql_take_text(sql, row->note, sizeof(row->note));
 	row->at.ns = sql_take_integer(sql);
 	row->by.uid = (uint32_t)sql_take_integer(sql);

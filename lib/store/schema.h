@@ -15,8 +15,9 @@
  *   2  the press itself: verifications, upkeep, zeros, where the load acted
  *   3  corrections, keys, seals of everything, losses, sample counts, the view of readings
  *   4  texts of the methods, confirmations of them, details of specimens
- *   5  the view of readings for every chunk, lists by the specimen as corrected */
-enum { SCHEMA_VERSION = 5 };
+ *   5  the view of readings for every chunk, lists by the specimen as corrected
+ *   6  each measure of a specimen, corrected details, terms of sets, where a beam cracked */
+enum { SCHEMA_VERSION = 6 };
 
 /* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
  * empty file, in write mode. */

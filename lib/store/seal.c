@@ -135,6 +135,18 @@ static const struct part part_detail = {"specimen_detail",
 	"SELECT number, specimen, intended_age_ns, mass_mg, ends, pad, pad_hardness,"
 	" out_of_square_udeg, out_of_plane_um, moist, reduced FROM specimen_detail"
 	" WHERE number = ?"};
+static const struct part part_detail_6 = {"specimen_detail",
+	"SELECT number, specimen, intended_age_ns, mass_mg, ends, pad, pad_hardness,"
+	" out_of_square_udeg, out_of_plane_um, moist, reduced, lot, reason, at_utc_ns, by_uid,"
+	" by_name FROM specimen_detail WHERE number = ?"};
+static const struct part part_measure = {"specimen_measure",
+	"SELECT what, seq, value_um FROM specimen_measure WHERE number = ? ORDER BY what, seq"};
+static const struct part part_terms = {"set_terms",
+	"SELECT terms, set_name, series, rule, specified_pa, sigma_pa, field, at_utc_ns, by_uid,"
+	" by_name FROM set_terms WHERE terms = ?"};
+static const struct part part_fracture_6 = {"fracture",
+	"SELECT fracture, run, type, note, crack_um, at_utc_ns, by_uid, by_name FROM fracture"
+	" WHERE fracture = ?"};
 
 static const struct layout {
 	enum seal_subject subject;
@@ -154,6 +166,7 @@ static const struct layout {
 		&part_run_cell, &part_chunk, &part_run_outcome_1, &part_run_rate, &part_run_event}},
 	{SEAL_SPECIMEN, 3, {&part_specimen}},
 	{SEAL_SEAT, 3, {&part_seat}},
+	{SEAL_FRACTURE, 6, {&part_fracture_6}},
 	{SEAL_FRACTURE, 3, {&part_fracture}},
 	{SEAL_SPECIMEN_CORRECTION, 3, {&part_specimen_correction}},
 	{SEAL_RUN_CORRECTION, 3, {&part_run_correction, &part_corrected_specimen,
@@ -164,7 +177,9 @@ static const struct layout {
 	{SEAL_UPKEEP, 3, {&part_upkeep}},
 	{SEAL_ZERO, 3, {&part_zero}},
 	{SEAL_CONFIRMATION, 4, {&part_confirmation}},
+	{SEAL_DETAIL, 6, {&part_detail_6, &part_measure}},
 	{SEAL_DETAIL, 4, {&part_detail}},
+	{SEAL_TERMS, 6, {&part_terms}},
 };
 // clang-format on
 
@@ -183,6 +198,7 @@ static const char *const subjects[SEAL_SUBJECTS] = {
 	[SEAL_ZERO] = "zero",
 	[SEAL_CONFIRMATION] = "method_confirmation",
 	[SEAL_DETAIL] = "specimen_detail",
+	[SEAL_TERMS] = "set_terms",
 };
 
 const char *seal_subject_text(enum seal_subject subject)

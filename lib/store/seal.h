@@ -25,6 +25,7 @@ enum seal_subject {
 	SEAL_ZERO,
 	SEAL_CONFIRMATION,
 	SEAL_DETAIL,
+	SEAL_TERMS,
 	SEAL_SUBJECTS,
 };
 

@@ -2,6 +2,7 @@
  *
  * Specimens as registered, which one sits in which press, and what the technician saw afterwards.
  */
+#include "result/fracture.h"
 #include "store/columns.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -9,6 +10,7 @@
 #include <assert.h>
 #include <pwd.h>
 #include <stdio.h>
+#include <stdlib.h>
 
 void store_actor(uint32_t uid, struct actor *actor)
 {
@@ -44,66 +46,34 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 	return status == STORE_OK ? seal_add_last(store, SEAL_SPECIMEN) : status;
 }
 
-enum store_status store_detail_add(
-	struct store *store, const char *specimen_id, const struct detail *detail)
-{
-	struct sql sql;
-
-	assert(store->transaction);
-	columns_start_insert(&sql, store, "specimen_detail", "specimen", columns_detail);
-	sql_put_text(&sql, specimen_id);
-	columns_put(&sql, columns_detail, detail);
-	enum store_status status = sql_finish(&sql);
-	return status == STORE_OK ? seal_add_last(store, SEAL_DETAIL) : status;
-}
-
-enum store_status store_detail_find(
-	struct store *store, const char *specimen_id, struct detail *detail)
-{
-	struct sql sql;
-
-	detail_init(detail);
-	columns_start_select(
-		&sql, store, columns_detail, "FROM specimen_detail WHERE specimen = ?");
-	sql_put_text(&sql, specimen_id);
-	bool found = sql_next(&sql);
-	if (found)
-		columns_take(&sql, columns_detail, detail);
-	return sql_finish_one(&sql, found);
-}
-
-enum store_status store_pad_uses(struct store *store, const char *pad, int *uses)
-{
-	struct sql sql;
-
-	*uses = 0;
-	sql_start(&sql, store,
-		"SELECT count(*) FROM run_specimen JOIN specimen_detail USING (specimen)"
-		" WHERE pad = ?");
-	sql_put_text(&sql, pad);
-	if (sql_next(&sql))
-		*uses = (int)sql_take_integer(&sql);
-	return sql_finish(&sql);
-}
-
 enum store_status store_due_each(struct store *store, store_due_take *take, void *context)
 {
+	enum store_status status = STORE_OK;
 	struct due_row row;
 	bool more = true;
 	struct sql sql;
 
 	columns_start_select(&sql, store, columns_specimen,
-		", intended_age_ns FROM specimen JOIN specimen_detail USING (specimen)"
-		" WHERE cast_utc_ns > 0 AND intended_age_ns > 0 AND NOT EXISTS"
+		", intended_age_ns FROM specimen JOIN"
+		" (SELECT specimen, intended_age_ns, max(number) FROM specimen_detail"
+		"  GROUP BY specimen) USING (specimen)"
+		" WHERE intended_age_ns > 0 AND NOT EXISTS"
 		" (SELECT 1 FROM run_specimen JOIN run_outcome USING (run)"
 		"  WHERE run_specimen.specimen = specimen.specimen AND ending <> 'no_load')"
+		" AND NOT EXISTS (SELECT 1 FROM corrected_specimen"
+		"  WHERE corrected_specimen.specimen = specimen.specimen)"
 		" ORDER BY cast_utc_ns + intended_age_ns, specimen");
 	while (more && sql_next(&sql)) {
 		columns_take(&sql, columns_specimen, &row.specimen);
 		row.intended_age_ns = sql_take_integer(&sql);
-		more = sql.status == STORE_OK && take(context, &row);
+		if (sql.status == STORE_OK)
+			status = store_specimen_find(store, row.specimen.id, &row.specimen);
+		more = sql.status == STORE_OK && status == STORE_OK;
+		if (more && row.specimen.cast.ns > 0)
+			more = take(context, &row);
 	}
-	return sql_finish(&sql);
+	enum store_status end = sql_finish(&sql);
+	return end == STORE_OK ? status : end;
 }
 
 enum store_status store_specimen_find(
@@ -168,8 +138,32 @@ enum store_status store_seated(struct store *store, const char *press, struct sp
 	return status == STORE_OK ? store_specimen_find(store, id, specimen) : status;
 }
 
+/* The method that judged the run must know the type, and for a beam where it cracked. */
+static enum store_status check_fracture(
+	struct store *store, int64_t run, int type, int64_t crack_um)
+{
+	struct run_record *record = calloc(1, sizeof(*record));
+	struct message why;
+
+	if (!record)
+		return sql_error(store, STORE_IO, "memory is short");
+	enum store_status status = store_run_load(store, run, record);
+	const struct method *method = record->start.judged_by;
+	if (status == STORE_OK && method &&
+		!fracture_check(method, &record->start.specimen, type, crack_um, &why))
+		status = sql_error(store, STORE_REFUSED, "run %lld: %s", (long long)run, why.text);
+	free(record);
+	return status;
+}
+
 enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
 	const struct actor *actor, struct utc_time now)
+{
+	return store_fracture_crack_add(store, run, type, 0, note, actor, now);
+}
+
+enum store_status store_fracture_crack_add(struct store *store, int64_t run, int type,
+	int64_t crack_um, const char *note, const struct actor *actor, struct utc_time now)
 {
 	struct sql sql;
 	int64_t closed = 0;
@@ -191,11 +185,15 @@ enum store_status store_fracture_add(struct store *store, int64_t run, int type,
 	if (!closed)
 		return sql_error(store, STORE_REFUSED,
 			"run %lld is not over yet: enter the fracture when it is", (long long)run);
+	status = check_fracture(store, run, type, crack_um);
+	if (status != STORE_OK)
+		return status;
 	sql_start(&sql, store,
-		"INSERT INTO fracture (run, type, note, at_utc_ns, by_uid, by_name)"
-		" VALUES (?, ?, ?, ?, ?, ?)");
+		"INSERT INTO fracture (run, type, crack_um, note, at_utc_ns, by_uid, by_name)"
+		" VALUES (?, ?, ?, ?, ?, ?, ?)");
 	sql_put_integer(&sql, run);
 	sql_put_integer(&sql, type);
+	sql_put_integer(&sql, crack_um);
 	sql_put_text(&sql, note);
 	sql_put_actor(&sql, actor, now);
 	status = sql_finish(&sql);

@@ -18,6 +18,7 @@
 #include "result/detail.h"
 #include "result/outcome.h"
 #include "result/press_watch.h"
+#include "result/set_terms.h"
 #include "result/verification.h"
 
 #include <stdbool.h>
@@ -102,14 +103,25 @@ enum store_status store_specimen_add(struct store *store, const struct specimen 
 enum store_status store_specimen_find(
 	struct store *store, const char *id, struct specimen *specimen);
 
-/* What was measured beside the dimensions; once, with the specimen. */
-enum store_status store_detail_add(
-	struct store *store, const char *specimen_id, const struct detail *detail);
-/* STORE_NONE: nothing was; detail is then as detail_init leaves it. */
+/* What was measured beside the dimensions. reason: "" with the specimen; else why it is corrected,
+ * and both rows stay. */
+enum store_status store_detail_add(struct store *store, const char *specimen_id,
+	const struct detail *detail, const char *reason, const struct actor *actor,
+	struct utc_time now);
+/* The newest. STORE_NONE: there is none; detail is then as detail_init leaves it. */
 enum store_status store_detail_find(
 	struct store *store, const char *specimen_id, struct detail *detail);
 /* How many runs those pads were in. */
 enum store_status store_pad_uses(struct store *store, const char *pad, int *uses);
+
+/* Whether specimen and detail may be entered as they are, by the rules of the method; what is to be
+ * noted comes out as flags. reason: "" to register; else to correct what is registered. */
+enum store_status store_register_check(struct store *store, const struct specimen *specimen,
+	const struct detail *detail, const char *reason, struct detail_flags *flags);
+/* Checks, then adds or corrects both. A correction without details leaves those that there are. */
+enum store_status store_register(struct store *store, const struct specimen *specimen,
+	const struct detail *detail, const char *reason, const struct actor *actor,
+	struct utc_time now, struct detail_flags *flags);
 
 struct due_row {
 	struct specimen specimen;
@@ -118,8 +130,8 @@ struct due_row {
 
 typedef bool store_due_take(void *context, const struct due_row *row); /* false: stop */
 
-/* Every specimen with an hour of casting and an intended age that was not tested yet, by when it is
- * due. */
+/* Every specimen with an hour of casting and an intended age that was not tested yet, with its data
+ * as corrected, by when it was due as registered. */
 enum store_status store_due_each(struct store *store, store_due_take *take, void *context);
 
 /* This specimen is the next in that press; replaces an earlier one that has not been used.
@@ -128,6 +140,20 @@ enum store_status store_seat(struct store *store, const char *press, const char 
 	const struct actor *actor, struct utc_time now);
 /* The specimen seated in the press and not yet taken by a run; STORE_NONE if there is none. */
 enum store_status store_seated(struct store *store, const char *press, struct specimen *specimen);
+
+/* ---- sets */
+
+/* The newest terms hold; earlier ones stay. */
+enum store_status store_terms_add(struct store *store, const struct set_terms *terms,
+	const struct actor *actor, struct utc_time now);
+/* STORE_NONE: none were entered; terms then names the set and nothing else. */
+enum store_status store_terms_find(struct store *store, const char *set, struct set_terms *terms);
+
+typedef bool store_terms_take(void *context, const struct set_terms *terms); /* false: stop */
+
+/* The sets whose newest terms are of that series. */
+enum store_status store_series_each(
+	struct store *store, const char *series, store_terms_take *take, void *context);
 
 /* ---- test methods */
 
@@ -220,6 +246,10 @@ enum store_status store_runs_unclosed(
  * stay. STORE_NONE: no such run; STORE_REFUSED: it is not over yet, or there is no such type. */
 enum store_status store_fracture_add(struct store *store, int64_t run, int type, const char *note,
 	const struct actor *actor, struct utc_time now);
+/* The same with where a beam cracked, see fracture.h; 0: not measured. STORE_REFUSED also where the
+ * run's method has no such type. */
+enum store_status store_fracture_crack_add(struct store *store, int64_t run, int type,
+	int64_t crack_um, const char *note, const struct actor *actor, struct utc_time now);
 
 /* ---- corrections: new rows that say who, when and why; what they correct stays and shows.
  * STORE_REFUSED without a reason, and where nothing would change. */
@@ -319,6 +349,7 @@ enum store_status store_rates_each(
 
 struct fracture_row {
 	int type;
+	int64_t crack_um; /* 0: not measured */
 	char note[STORE_NOTE_SIZE];
 	struct actor by;
 	struct utc_time at;

@@ -5,6 +5,8 @@
  */
 #include "wire/request.h"
 
+#include "base/units.h"
+#include "wire/detail_json.h"
 #include "wire/fields.h"
 #include "wire/specimen_json.h"
 #include "wire/verification_json.h"
@@ -25,6 +27,9 @@ static void read_register(struct fields *fields, struct request *request)
 
 	if (specimen && !fields->failed)
 		fields->failed = !specimen_json_read(specimen, &request->specimen, fields->why);
+	const json_t *detail = fields_get(fields, "detail", FIELDS_OPTIONAL);
+	if (detail && !fields->failed)
+		fields->failed = !detail_json_read(detail, &request->detail, fields->why);
 }
 
 static void read_seat(struct fields *fields, struct request *request)
@@ -41,6 +46,8 @@ static void read_fracture(struct fields *fields, struct request *request)
 	fields_integer(fields, "run", FIELDS_REQUIRED, 1, INT64_MAX, &request->run);
 	fields_integer(
 		fields, "type", FIELDS_REQUIRED, FRACTURE_TYPE_MIN, FRACTURE_TYPE_MAX, &type);
+	fields_scaled(fields, "crack_mm", FIELDS_OPTIONAL, (double)UNITS_UM_PER_MM,
+		REQUEST_CRACK_MM_MAX, &request->crack_um);
 	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
 	request->type = (int)type;
 }
@@ -128,6 +135,14 @@ static void read_confirm_method(struct fields *fields, struct request *request)
 	fields_text(fields, "note", FIELDS_OPTIONAL, request->note, sizeof request->note);
 }
 
+static void read_set_terms(struct fields *fields, struct request *request)
+{
+	const json_t *terms = fields_get(fields, "terms", FIELDS_REQUIRED);
+
+	if (terms && !fields->failed)
+		fields->failed = !set_terms_json_read(terms, &request->terms, fields->why);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct request *request);
@@ -143,6 +158,7 @@ static const struct {
 	[REQUEST_CORRECT_SPECIMEN] = {"correct_specimen", read_correct_specimen},
 	[REQUEST_CORRECT_RUN] = {"correct_run", read_correct_run},
 	[REQUEST_CONFIRM_METHOD] = {"confirm_method", read_confirm_method},
+	[REQUEST_SET_TERMS] = {"set_terms", read_set_terms},
 };
 
 enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
@@ -165,7 +181,8 @@ static bool read_object(const json_t *object, struct request *request, struct me
 	if (i == ASK_COUNT)
 		return message_set(why,
 			"\"ask\" is \"%s\": status, watch, register, seat, fracture, verification, "
-			"upkeep, zero, correct_specimen, correct_run or confirm_method is meant",
+			"upkeep, zero, correct_specimen, correct_run, confirm_method or set_terms "
+			"is meant",
 			ask);
 	request->ask = (enum request_ask)i;
 	if (ASKS[i].read)
@@ -179,6 +196,7 @@ bool request_read(const char *line, size_t length, struct request *request, stru
 	json_t *object = json_loadb(line, length, JSON_REJECT_DUPLICATES, &error);
 
 	*request = (struct request){.interval_ms = REQUEST_INTERVAL_MS_DEFAULT};
+	detail_init(&request->detail);
 	if (!object)
 		return message_set(why,
 			"the line is not JSON: %s at byte %d; send one JSON object"
@@ -213,6 +231,13 @@ static void put_upkeep(json_t *object, const struct request *request)
 	put_text(object, "note", request->note);
 }
 
+static void put_registration(json_t *object, const struct request *request)
+{
+	json_object_set_new(object, "specimen", specimen_json(&request->specimen));
+	if (!detail_is_empty(&request->detail))
+		json_object_set_new(object, "detail", detail_json(&request->detail));
+}
+
 static void put_arguments(json_t *object, const struct request *request)
 {
 	switch (request->ask) {
@@ -223,7 +248,7 @@ static void put_arguments(json_t *object, const struct request *request)
 		json_object_set_new(object, "interval_ms", json_integer(request->interval_ms));
 		break;
 	case REQUEST_REGISTER:
-		json_object_set_new(object, "specimen", specimen_json(&request->specimen));
+		put_registration(object, request);
 		break;
 	case REQUEST_SEAT:
 		put_text(object, "press", request->press);
@@ -232,6 +257,9 @@ static void put_arguments(json_t *object, const struct request *request)
 	case REQUEST_FRACTURE:
 		json_object_set_new(object, "run", json_integer(request->run));
 		json_object_set_new(object, "type", json_integer(request->type));
+		if (request->crack_um)
+			json_object_set_new(object, "crack_mm",
+				json_real((double)request->crack_um / (double)UNITS_UM_PER_MM));
 		put_text(object, "note", request->note);
 		break;
 	case REQUEST_VERIFICATION:
@@ -247,7 +275,7 @@ static void put_arguments(json_t *object, const struct request *request)
 		put_text(object, "note", request->note);
 		break;
 	case REQUEST_CORRECT_SPECIMEN:
-		json_object_set_new(object, "specimen", specimen_json(&request->specimen));
+		put_registration(object, request);
 		put_text(object, "reason", request->note);
 		break;
 	case REQUEST_CORRECT_RUN:
@@ -261,6 +289,9 @@ static void put_arguments(json_t *object, const struct request *request)
 		put_text(object, "text", request->method_text);
 		put_text(object, "edition", request->edition);
 		put_text(object, "note", request->note);
+		break;
+	case REQUEST_SET_TERMS:
+		json_object_set_new(object, "terms", set_terms_json(&request->terms));
 		break;
 	}
 }

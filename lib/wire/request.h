@@ -7,7 +7,8 @@
 #define WIRE_REQUEST_H
 
 #include "base/message.h"
-#include "result/method.h"
+#include "result/detail.h"
+#include "result/set_terms.h"
 #include "result/verification.h"
 
 #include <jansson.h>
@@ -20,7 +21,8 @@ enum {
 	REQUEST_NOTE_SIZE = 256,
 	REQUEST_INTERVAL_MS_DEFAULT = 50, /* twenty lines a second: what an eye can follow */
 	REQUEST_INTERVAL_MS_MAX = 60 * 1000,
-	FRACTURE_TYPE_MIN = 1, /* ASTM C39's six types of fracture */
+	REQUEST_CRACK_MM_MAX = 10000, /* longer than any beam */
+	FRACTURE_TYPE_MIN = 1,        /* ASTM C39's six types of fracture */
 	FRACTURE_TYPE_MAX = 6,
 };
 
@@ -36,6 +38,7 @@ enum request_ask {
 	REQUEST_CORRECT_SPECIMEN,
 	REQUEST_CORRECT_RUN,
 	REQUEST_CONFIRM_METHOD,
+	REQUEST_SET_TERMS,
 };
 
 /* What of a run is put right. */
@@ -52,9 +55,11 @@ struct request {
 	char press[SPECIMEN_NAME_SIZE]; /* watch ("": all), seat, verification, upkeep, zero */
 	int64_t interval_ms;            /* watch */
 	struct specimen specimen;       /* register, correct_specimen */
+	struct detail detail;           /* the same */
 	char specimen_id[SPECIMEN_NAME_SIZE]; /* seat, correct_run */
 	int64_t run;                          /* fracture, correct_run */
 	int type;                             /* fracture */
+	int64_t crack_um;                     /* fracture; 0: not measured */
 	char note[REQUEST_NOTE_SIZE];         /* fracture, upkeep, zero, confirm_method; "" none.
 						 Corrections: why */
 	struct verification verification;     /* verification */
@@ -66,6 +71,7 @@ struct request {
 	char method[SPECIMEN_METHOD_SIZE];
 	char method_text[METHOD_TEXT_SIZE];
 	char edition[SPECIMEN_NAME_SIZE];
+	struct set_terms terms; /* set_terms */
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the

@@ -73,7 +73,8 @@ static void add_specimen(struct store *store, const struct run_start *start)
 	detail_init(&detail);
 	detail.intended_age_ns = age_ns;
 	must(store_specimen_add(store, specimen, &technician, specimen->cast), store);
-	must(store_detail_add(store, specimen->id, &detail), store);
+	must(store_detail_add(store, specimen->id, &detail, "", &technician, specimen->cast),
+		store);
 	must(store_seat(store, start->press, specimen->id, &technician, start->started), store);
 }
 

@@ -70,6 +70,29 @@ static void what_is_not_tested_is_refused(void **state)
 	assert_true(check(0));
 }
 
+/* Any diameter from any other, not only the two that would be averaged. */
+static void several_diameters(void **state)
+{
+	(void)state;
+	set_up();
+	const int64_t widths[] = {150000, 150250, 152750, 150500};
+	memcpy(detail.widths_um, widths, sizeof widths);
+	detail.width_count = 4;
+	assert_int_equal(detail_mean_um(widths, 4), 150875);
+	assert_true(check(0));
+	detail.widths_um[2] = 153250;
+	assert_false(check(0));
+	assert_non_null(strstr(why.text, "150.000 mm and 153.250 mm differ by more than 2 %"));
+	detail.widths_um[2] = 150100;
+	check_flag(0, "150.100 mm is not to the nearest");
+	/* what was measured counts for the rule, not the mean of the lot */
+	set_up();
+	detail.reduced = true;
+	specimen.width_um[0] = specimen.width_um[1] = 150083;
+	assert_true(check(0));
+	assert_int_equal(flags.count, 0);
+}
+
 static void what_is_noted_is_a_flag(void **state)
 {
 	(void)state;
@@ -173,6 +196,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_good_specimen_has_no_flag),
 		cmocka_unit_test(what_is_not_tested_is_refused),
+		cmocka_unit_test(several_diameters),
 		cmocka_unit_test(what_is_noted_is_a_flag),
 		cmocka_unit_test(pads),
 		cmocka_unit_test(densities),

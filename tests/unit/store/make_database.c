@@ -18,7 +18,15 @@ static void enter_fractures(struct store *store)
 	struct detail detail;
 	detail_init(&detail);
 	detail.mass_mg = 3700000;
-	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
+	detail.width_count = 1;
+	detail.widths_um[0] = 100000;
+	assert_int_equal(store_detail_add(store, "A-1", &detail, "", &fixture_actor,
+				 (struct utc_time){INT64_C(1772000080) * CLOCKS_NS_PER_S}),
+		STORE_OK);
+	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
+	assert_int_equal(store_terms_add(store, &terms, &fixture_actor,
+				 (struct utc_time){INT64_C(1772000080) * CLOCKS_NS_PER_S}),
+		STORE_OK);
 	assert_int_equal(
 		store_method_confirm(store, method_find("astm-c39"), "2021", "", &fixture_actor,
 			(struct utc_time){INT64_C(1772000080) * CLOCKS_NS_PER_S}),

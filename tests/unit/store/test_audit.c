@@ -174,7 +174,12 @@ static void write_corrections(struct store *store)
 		STORE_OK);
 	struct detail detail;
 	detail_init(&detail);
-	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
+	detail.width_count = 1;
+	detail.widths_um[0] = 100000;
+	assert_int_equal(
+		store_detail_add(store, "A-1", &detail, "", &fixture_actor, now), STORE_OK);
+	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
+	assert_int_equal(store_terms_add(store, &terms, &fixture_actor, now), STORE_OK);
 	assert_int_equal(store_commit(store), STORE_OK);
 }
 
@@ -325,6 +330,8 @@ static const struct evidence evidence[] = {
 	{"run_method", "run = 2", NULL},
 	{"method_confirmation", "1", "method_confirmation 1"},
 	{"specimen_detail", "1", "specimen_detail 1"},
+	{"specimen_measure", "1", "specimen_detail 1"},
+	{"set_terms", "1", "set_terms 1"},
 };
 
 /* The smallest change a column allows: one more, the next double, another last byte. */

@@ -695,6 +695,173 @@ static int64_t count_rows(sqlite3 *db, const char *table)
 	return count;
 }
 
+static void test_details_come_back(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen, found;
+	struct detail detail, kept;
+	struct detail_flags flags;
+	int uses;
+
+	fixture_specimen(&specimen, "A-1");
+	detail_init(&detail);
+	detail.ends = DETAIL_ENDS_UNBONDED;
+	detail.pad_hardness = 60;
+	detail.mass_mg = 3700001;
+	detail.intended_age_ns = INT64_C(28) * 24 * 3600 * CLOCKS_NS_PER_S;
+	strcpy(detail.pad, "P 7");
+	strcpy(detail.lot, "steel 3");
+	detail.width_count = 3;
+	detail.widths_um[0] = 100000, detail.widths_um[1] = 100250, detail.widths_um[2] = 100500;
+	detail.length_count = 2;
+	detail.lengths_um[0] = 200000, detail.lengths_um[1] = 201000;
+	begin(store);
+	assert_int_equal(store_register(store, &specimen, &detail, "", &fixture_actor,
+				 (struct utc_time){1}, &flags),
+		STORE_OK);
+	assert_int_equal(store_register(store, &specimen, &detail, "", &fixture_actor,
+				 (struct utc_time){1}, &flags),
+		STORE_REFUSED);
+	assert_non_null(strstr(store_error(store), "registered already"));
+	commit(store);
+	assert_int_equal(store_detail_find(store, "A-1", &kept), STORE_OK);
+	assert_memory_equal(&kept, &detail, sizeof(detail));
+
+	/* corrected: the newest holds, and nothing else of the specimen needs to change */
+	detail.mass_mg = 3800000;
+	strcpy(detail.pad, "P 8");
+	begin(store);
+	assert_int_equal(store_register(store, &specimen, &detail, "weighed again", &fixture_actor,
+				 (struct utc_time){2}, &flags),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(store_detail_find(store, "A-1", &kept), STORE_OK);
+	assert_int_equal(kept.mass_mg, 3800000);
+	/* of the specimen alone: its details stay */
+	detail_init(&detail);
+	specimen.length_um += 1000;
+	begin(store);
+	assert_int_equal(store_register(store, &specimen, &detail, "measured again", &fixture_actor,
+				 (struct utc_time){3}, &flags),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(store_detail_find(store, "A-1", &kept), STORE_OK);
+	assert_int_equal(kept.mass_mg, 3800000);
+	assert_int_equal(store_specimen_find(store, "A-1", &found), STORE_OK);
+	assert_int_equal(found.length_um, specimen.length_um);
+	assert_int_equal(store_pad_uses(store, "P 8", &uses), STORE_OK);
+	assert_int_equal(uses, 0);
+	assert_int_equal(store_detail_find(store, "A-9", &kept), STORE_NONE);
+	store_close(store);
+}
+
+/* What a method refuses never gets in, by whatever way it comes. */
+static void test_registering_is_checked(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct specimen specimen;
+	struct detail detail;
+	struct detail_flags flags;
+
+	fixture_specimen(&specimen, "A-1");
+	detail_init(&detail);
+	detail.out_of_square_udeg = 600000;
+	begin(store);
+	assert_int_equal(store_register(store, &specimen, &detail, "", &fixture_actor,
+				 (struct utc_time){1}, &flags),
+		STORE_REFUSED);
+	assert_non_null(strstr(store_error(store), "out of square"));
+	store_rollback(store);
+	assert_int_equal(store_specimen_find(store, "A-1", &specimen), STORE_NONE);
+	store_close(store);
+}
+
+static bool count_due(void *context, const struct due_row *row)
+{
+	size_t *count = context;
+
+	assert_string_equal(row->specimen.id, "D-2");
+	++*count;
+	return true;
+}
+
+/* Tested ones are not due, whichever way the run came to count for them. */
+static void test_what_is_due(void **state)
+{
+	static const char *const ids[] = {"D-1", "D-2", "D-3"};
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct detail_flags flags;
+	struct specimen specimen;
+	struct detail detail;
+	size_t count = 0;
+
+	fixture_run(store, "north", NULL, 1, 0.25, NULL);
+	detail_init(&detail);
+	detail.intended_age_ns = INT64_C(7) * 24 * 3600 * CLOCKS_NS_PER_S;
+	for (size_t i = 0; i < 3; i++) {
+		fixture_specimen(&specimen, ids[i]);
+		specimen.cast.ns = INT64_C(1772000000) * CLOCKS_NS_PER_S;
+		begin(store);
+		assert_int_equal(store_register(store, &specimen, &detail, "", &fixture_actor,
+					 (struct utc_time){1}, &flags),
+			STORE_OK);
+		commit(store);
+	}
+	begin(store);
+	assert_int_equal(store_run_assign(store, 1, "D-1", "was not seated", &fixture_actor,
+				 (struct utc_time){2}),
+		STORE_OK);
+	specimen.cast.ns = 0; /* the hour of D-3 was wrong, and is not known */
+	assert_int_equal(store_specimen_correct(store, &specimen, "not known", &fixture_actor,
+				 (struct utc_time){2}),
+		STORE_OK);
+	commit(store);
+	assert_int_equal(store_due_each(store, count_due, &count), STORE_OK);
+	assert_int_equal(count, 1);
+	store_close(store);
+}
+
+static bool count_sets(void *context, const struct set_terms *terms)
+{
+	size_t *count = context;
+
+	assert_string_equal(terms->set, "quay-7");
+	++*count;
+	return true;
+}
+
+static void test_terms_of_a_set(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct set_terms terms = {"quay-7", "quay", ACCEPTANCE_EN_206_CONTINUOUS, 30e6, 3e6, true};
+	struct set_terms other = {"pier-1", "quay", ACCEPTANCE_NONE, 0, 0, false}, found;
+	size_t count = 0;
+
+	assert_int_equal(store_terms_find(store, "quay-7", &found), STORE_NONE);
+	assert_string_equal(found.set, "quay-7");
+	begin(store);
+	assert_int_equal(
+		store_terms_add(store, &terms, &fixture_actor, (struct utc_time){1}), STORE_OK);
+	assert_int_equal(
+		store_terms_add(store, &other, &fixture_actor, (struct utc_time){1}), STORE_OK);
+	strcpy(other.series, "pier"); /* was entered wrongly: the newest holds */
+	assert_int_equal(
+		store_terms_add(store, &other, &fixture_actor, (struct utc_time){2}), STORE_OK);
+	commit(store);
+	assert_int_equal(store_terms_find(store, "quay-7", &found), STORE_OK);
+	assert_string_equal(found.series, "quay");
+	assert_int_equal(found.rule, terms.rule);
+	assert_true(found.specified_pa == 30e6 && found.sigma_pa == 3e6 && found.field);
+	assert_int_equal(store_series_each(store, "quay", count_sets, &count), STORE_OK);
+	assert_int_equal(count, 1);
+	begin(store);
+	terms.sigma_pa = 0;
+	assert_int_equal(store_terms_add(store, &terms, &fixture_actor, (struct utc_time){3}),
+		STORE_REFUSED);
+	store_rollback(store);
+	store_close(store);
+}
+
 static void test_rows_are_only_added(void **state)
 {
 	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
@@ -702,7 +869,8 @@ static void test_rows_are_only_added(void **state)
 		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
 		"run_place", "run_thrust", "specimen_correction", "run_correction",
 		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss",
-		"method_text", "run_method", "method_confirmation", "specimen_detail"};
+		"method_text", "run_method", "method_confirmation", "specimen_detail",
+		"specimen_measure", "set_terms"};
 	struct verification verification = {
 		.press = "north", .reference = "load ring", .force_count = 1};
 	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
@@ -731,7 +899,14 @@ static void test_rows_are_only_added(void **state)
 		STORE_OK);
 	struct detail detail;
 	detail_init(&detail);
-	assert_int_equal(store_detail_add(store, "A-1", &detail), STORE_OK);
+	detail.width_count = 1;
+	detail.widths_um[0] = 100000;
+	assert_int_equal(
+		store_detail_add(store, "A-1", &detail, "", &fixture_actor, (struct utc_time){1}),
+		STORE_OK);
+	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
+	assert_int_equal(
+		store_terms_add(store, &terms, &fixture_actor, (struct utc_time){1}), STORE_OK);
 	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
 	fixture_specimen(&specimen, "A-1");
@@ -812,6 +987,10 @@ int main(void)
 		TEST(test_lists),
 		TEST(test_rates),
 		TEST(test_lists_are_answered_by_indexes),
+		TEST(test_details_come_back),
+		TEST(test_registering_is_checked),
+		TEST(test_what_is_due),
+		TEST(test_terms_of_a_set),
 		TEST(test_rows_are_only_added),
 		TEST(test_summary_is_plain_sql),
 	};

@@ -22,9 +22,10 @@ static void read_back(FILE *file, char *text, size_t size)
 	fclose(file);
 }
 
-static void be_command(char **words, int count, FILE *out_file, FILE *err_file)
+static void be_command(char **words, int count, FILE *in_file, FILE *out_file, FILE *err_file)
 {
 	char name[40];
+	dup2(fileno(in_file), STDIN_FILENO);
 	dup2(fileno(out_file), STDOUT_FILENO);
 	dup2(fileno(err_file), STDERR_FILENO);
 	options_set_up();
@@ -38,6 +39,11 @@ static void be_command(char **words, int count, FILE *out_file, FILE *err_file)
 
 int calls_run(const char *database, const char *line)
 {
+	return calls_run_with(database, line, "");
+}
+
+int calls_run_with(const char *database, const char *line, const char *input)
+{
 	char copy[LINE_SIZE], *rest = copy, *words[ARGUMENTS_MAX + 1] = {NULL};
 	int count = 0, status;
 	setenv("RAMPLOG_DATABASE", database, 1);
@@ -45,14 +51,17 @@ int calls_run(const char *database, const char *line)
 	snprintf(copy, sizeof(copy), "%s", line);
 	while (count < ARGUMENTS_MAX && rest)
 		words[count++] = strsep(&rest, " ");
-	FILE *out_file = tmpfile(), *err_file = tmpfile();
-	assert_true(out_file && err_file && !rest);
+	FILE *in_file = tmpfile(), *out_file = tmpfile(), *err_file = tmpfile();
+	assert_true(in_file && out_file && err_file && !rest);
+	fputs(input, in_file);
+	rewind(in_file);
 	fflush(NULL);
 	pid_t child = fork();
 	if (child == 0)
-		be_command(words, count, out_file, err_file);
+		be_command(words, count, in_file, out_file, err_file);
 	assert_int_equal(waitpid(child, &status, 0), child);
 	assert_true(WIFEXITED(status));
+	fclose(in_file);
 	read_back(out_file, calls_out, sizeof(calls_out));
 	read_back(err_file, calls_err, sizeof(calls_err));
 	return WEXITSTATUS(status);

@@ -66,12 +66,239 @@ static void a_method_is_confirmed_once(void **state)
 	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
 }
 
+/* A file beside the database. */
+static const char *write_file(const char *database, const char *name, const char *text)
+{
+	static char path[300];
+	snprintf(path, sizeof(path), "%s.%s", database, name);
+	FILE *file = fopen(path, "w");
+	assert_non_null(file);
+	fputs(text, file);
+	assert_int_equal(fclose(file), 0);
+	return path;
+}
+
+static int register_file(const char *database, const char *text, const char *options)
+{
+	char line[500];
+	const char *path = write_file(database, "csv", text);
+	snprintf(line, sizeof(line), "register --csv %s%s", path, options);
+	int code = calls_run(database, line);
+	unlink(path);
+	return code;
+}
+
+static struct specimen find(const char *database, const char *id, struct detail *detail)
+{
+	struct specimen specimen;
+	struct store *store = fixture_open(database, STORE_READ);
+	assert_int_equal(store_specimen_find(store, id, &specimen), STORE_OK);
+	store_detail_find(store, id, detail);
+	store_close(store);
+	return specimen;
+}
+
+static void measured_and_weighed(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	make_runs(path);
+	/* 12.95 kg, 305 mm, 151.5 mm: 2355.35, reported 2360 kg/m3 */
+	assert_int_equal(
+		calls_run(path, "register B-1 --diameter-mm 151.5,151.25,151.75 --length-mm "
+				"304,305,306 --mass-kg 12.95 --age 28d --moist yes --ends "
+				"unbonded --pad P7 --hardness 60 --anticipated-mpa 30"),
+		EXIT_DONE);
+	calls_say(calls_out, "B-1 is registered, 18026.7 mm2, 2360 kg/m3");
+	assert_string_equal(calls_err, "");
+	struct specimen specimen = find(path, "B-1", &detail);
+	assert_int_equal(specimen.width_um[0], 151500);
+	assert_int_equal(specimen.length_um, 305000);
+	assert_int_equal(detail.width_count, 3);
+	assert_int_equal(detail.widths_um[2], 151750);
+	assert_int_equal(detail.mass_mg, 12950000);
+	/* what the standard asks to be noted is noted, what it forbids is refused */
+	assert_int_equal(calls_run(path, "register B-2 --diameter-mm 150.1 --length-mm 300 --moist "
+					 "no --ends ground"),
+		EXIT_DONE);
+	calls_say(calls_err, "NOTE: 150.100 mm is not to the nearest 0.25 mm");
+	calls_say(calls_err, "NOTE: the specimen was not kept moist");
+	static const char *const refused[][2] = {
+		{"register B-3 --diameter-mm 150,151,153.25", "differ by more than 2 %"},
+		{"register B-3 --diameter-mm 150 --square-deg 0.6", "out of square"},
+		{"register B-3 --diameter-mm 150 --plane-mm 0.06 --ends ground", "out of plane"},
+		{"register B-3 --diameter-mm 150 --ends glued", "--ends: 'glued'"},
+		{"register B-3 --diameter-mm 150 --age 28", "--age: '28' is no age"},
+		{"register B-3 --diameter-mm 150 --hardness 130", "no Shore A hardness"},
+		{"register B-3 --diameter-mm 150 --mass-kg 0", "must be a number above zero"},
+		{"register B-3 --diameter-mm 1,1,1,1,1,1,1,1,1", "more than 8 measures"},
+		{"register B-3", "give --diameter-mm"},
+	};
+	for (size_t i = 0; i < sizeof(refused) / sizeof(refused[0]); i++) {
+		assert_int_equal(calls_run(path, refused[i][0]), EXIT_CANNOT);
+		calls_say(calls_err, refused[i][1]);
+	}
+	assert_int_equal(calls_run(path, "register B-1 --diameter-mm 151.5 --length-mm 305 "
+					 "--mass-kg 13.95 --correct mistyped"),
+		EXIT_DONE);
+	calls_say(calls_out, "B-1 is corrected, 18026.7 mm2, 2540 kg/m3");
+	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
+}
+
+static void beams_and_prisms(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	make_runs(path);
+	assert_int_equal(calls_run(path, "register F-1 --method astm-c78 --beam-mm 150,152 "
+					 "--span-mm 450"),
+		EXIT_DONE);
+	struct specimen specimen = find(path, "F-1", &detail);
+	assert_int_equal(specimen.shape, SHAPE_BEAM);
+	assert_int_equal(specimen.width_um[1], 152000);
+	assert_int_equal(specimen.length_um, 450000);
+	assert_int_equal(calls_run(path, "register P-1 --method astm-c1314 --prism-in 7.625,15.625 "
+					 "--height-in 15.625 --anticipated-mpa 15"),
+		EXIT_DONE);
+	specimen = find(path, "P-1", &detail);
+	assert_int_equal(specimen.shape, SHAPE_PRISM);
+	assert_int_equal(specimen.width_um[0], 193675);
+	assert_int_equal(
+		calls_run(path, "register F-2 --method astm-c39 --beam-mm 150,150"), EXIT_CANNOT);
+	calls_say(calls_err, "cylinder");
+}
+
+/* A scanner is a keyboard: ids come one after the other, a line each. */
+static void scanned_ids(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	make_runs(path);
+	assert_int_equal(calls_run_with(path, "register --set S --diameter-mm 100 --length-mm 200",
+				 "S-1\r\n  S-2\n\nS-3\n"),
+		EXIT_DONE);
+	calls_say(calls_out, "S-1 is registered");
+	assert_string_equal(find(path, "S-2", &detail).set, "S");
+	assert_null(strstr(calls_out, "S-3"));
+	assert_int_equal(calls_run_with(path, "seat north", "S-2\n"), EXIT_DONE);
+	calls_say(calls_out, "S-2 is the next specimen in north");
+	assert_int_equal(calls_run_with(path, "seat north", "S-9\nS-1\n"), EXIT_CANNOT);
+	calls_say(calls_err, "S-9 is not registered");
+	calls_say(calls_out, "S-1 is the next specimen in north");
+	assert_int_equal(calls_run(path, "seat north"), EXIT_CANNOT);
+	calls_say(calls_err, "which SPECIMEN?");
+}
+
+static void a_file_of_specimens(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	make_runs(path);
+	assert_int_equal(register_file(path,
+				 "\xef\xbb\xbfid,diameter_mm,length_mm,cast,age,set\r\n"
+				 "C-1,\"100,100.25\",200,2026-11-18T09:30+01:00,28d,C\r\n"
+				 "\r\n"
+				 "C-2, 100 ,200,,,\r\n",
+				 " --set other --moist yes"),
+		EXIT_DONE);
+	calls_say(calls_out, "2 specimens are registered");
+	struct specimen specimen = find(path, "C-1", &detail);
+	assert_int_equal(specimen.width_um[1], 100250);
+	assert_string_equal(specimen.set, "C");
+	assert_int_equal(detail.moist, DETAIL_MOIST_YES);
+	assert_string_equal(find(path, "C-2", &detail).set, "other");
+	assert_int_equal(register_file(path, "id;diameter-mm\nC-3;100,100.25\n", ""), EXIT_DONE);
+	assert_int_equal(find(path, "C-3", &detail).width_um[1], 100250);
+}
+
+/* Every error is told with its place, and nothing is written. */
+static void errors_of_a_file(void **state)
+{
+	const char *path = *state;
+	struct specimen specimen;
+	make_runs(path);
+	assert_int_equal(register_file(path,
+				 "id,diameter_mm,length_mm,mass_kg,cast\n"
+				 "D-1,100,200,4,\n"
+				 "D-2,ten,200,-1,yesterday\n"
+				 "A-1,100,200,4,\n"
+				 "D-1,100,200,4,\n"
+				 ",100,200,4,\n"
+				 "D-5,100,200\n"
+				 "D-6,100,\"200,4,\n"
+				 "D-7,100,800,4,\n",
+				 ""),
+		EXIT_CANNOT);
+	calls_say(calls_err, "csv:3: diameter_mm: 'ten' is no length\n");
+	calls_say(calls_err, "csv:3: mass_kg: ");
+	calls_say(calls_err, "csv:3: cast: 'yesterday' is no ISO 8601 time");
+	calls_say(calls_err, "csv:4: A-1: specimen A-1 is registered already");
+	calls_say(calls_err, "csv:5: D-1: an earlier line has the same id");
+	calls_say(calls_err, "csv:6: id: which specimen?");
+	calls_say(calls_err, "csv:7: D-5: has not as many cells");
+	calls_say(calls_err, "csv:8: D-6: a quotation mark is not closed");
+	calls_say(calls_err, "csv:9: D-7: length 800");
+	calls_say(calls_err, "nothing is registered: 9 errors");
+	struct store *store = fixture_open(path, STORE_READ);
+	assert_int_equal(store_specimen_find(store, "D-1", &specimen), STORE_NONE);
+	store_close(store);
+	assert_int_equal(register_file(path, "id,colour\nD-1,red\n", ""), EXIT_CANNOT);
+	calls_say(calls_err, "csv:1: colour: no such column");
+	assert_int_equal(register_file(path, "diameter_mm\n100\n", ""), EXIT_CANNOT);
+	calls_say(calls_err, "csv:1: there is no column id");
+	assert_int_equal(register_file(path, "", ""), EXIT_CANNOT);
+	calls_say(calls_err, "csv:1: the file is empty");
+	assert_int_equal(register_file(path, "id\n", ""), EXIT_CANNOT);
+	calls_say(calls_err, "there is no row");
+	assert_int_equal(calls_run(path, "register --csv /nowhere/day.csv"), EXIT_CANNOT);
+	calls_say(calls_err, "/nowhere/day.csv: No such file");
+}
+
+/* Three of eleven are measured, of one lot: the mean counts for all, also for those three. */
+static void measured_for_the_lot(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	char text[600] = "id,lot,diameter_mm,length_mm\n"
+			 "R-0,L,\"100,100.25\",200\nR-1,L,100.25,200\nR-2,L,100.5,200\n";
+	make_runs(path);
+	for (int i = 3; i < 11; i++)
+		snprintf(text + strlen(text), 40, "R-%d,L,,200\n", i);
+	assert_int_equal(register_file(path, text, ""), EXIT_DONE);
+	struct specimen specimen = find(path, "R-7", &detail);
+	/* (100.125 + 100.25 + 100.5) / 3 */
+	assert_int_equal(specimen.width_um[0], 100292);
+	assert_true(detail.reduced);
+	assert_int_equal(detail.width_count, 0);
+	specimen = find(path, "R-2", &detail);
+	assert_int_equal(specimen.width_um[1], 100292);
+	assert_int_equal(detail.widths_um[0], 100500);
+	/* too few, and too far apart */
+	assert_int_equal(
+		register_file(path, "id,lot,diameter_mm\nT-0,L,100\nT-1,L,100\nT-2,L,\n", ""),
+		EXIT_CANNOT);
+	calls_say(calls_err, "csv:4: T-2: of 3 specimens 3 must be measured, not 2");
+	assert_int_equal(register_file(path,
+				 "id,lot,diameter_mm\nT-0,L,100\nT-1,L,100\nT-2,L,100.75\n"
+				 "T-3,L,\nT-4,M,\n",
+				 ""),
+		EXIT_CANNOT);
+	calls_say(calls_err, "csv:5: T-3: the diameters of the lot are 0.75 mm apart");
+	calls_say(calls_err, "csv:6: T-4: of 1 specimens 1 must be measured, not 0");
+}
+
 #define SPECIMEN_TEST(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		SPECIMEN_TEST(a_method_is_confirmed_once),
+		SPECIMEN_TEST(measured_and_weighed),
+		SPECIMEN_TEST(beams_and_prisms),
+		SPECIMEN_TEST(scanned_ids),
+		SPECIMEN_TEST(a_file_of_specimens),
+		SPECIMEN_TEST(errors_of_a_file),
+		SPECIMEN_TEST(measured_for_the_lot),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -45,6 +45,7 @@ static void test_register_round_trip(void **state)
 	struct request request = {.ask = REQUEST_REGISTER, .specimen = SPECIMEN};
 
 	(void)state;
+	detail_init(&request.detail);
 	request.id = json_string("a question");
 	struct request read = round_trip(&request);
 	assert_string_equal(read.specimen.id, SPECIMEN.id);
@@ -65,8 +66,11 @@ static void test_other_round_trips(void **state)
 {
 	struct request watch = {.ask = REQUEST_WATCH, .press = "north", .interval_ms = 0};
 	struct request seat = {.ask = REQUEST_SEAT, .press = "north", .specimen_id = "S-17"};
-	struct request fracture = {
-		.ask = REQUEST_FRACTURE, .run = 12, .type = 3, .note = "cap slipped\n"};
+	struct request fracture = {.ask = REQUEST_FRACTURE,
+		.run = 12,
+		.type = 3,
+		.crack_um = 140500,
+		.note = "cap slipped\n"};
 
 	(void)state;
 	struct request read = round_trip(&watch);
@@ -80,7 +84,54 @@ static void test_other_round_trips(void **state)
 	read = round_trip(&fracture);
 	assert_int_equal(read.run, 12);
 	assert_int_equal(read.type, 3);
+	assert_int_equal(read.crack_um, 140500);
 	assert_string_equal(read.note, "cap slipped\n");
+	request_finish(&read);
+}
+
+static void test_details_round_trip(void **state)
+{
+	struct request request = {.ask = REQUEST_REGISTER,
+		.specimen = SPECIMEN,
+		.detail = {.intended_age_ns = INT64_C(2419200) * 1000000000,
+			.mass_mg = 12950001,
+			.ends = DETAIL_ENDS_UNBONDED,
+			.pad = "P 7",
+			.pad_hardness = 70,
+			.out_of_square_udeg = 310000,
+			.out_of_plane_um = 0,
+			.moist = DETAIL_MOIST_NO,
+			.lot = "steel 3",
+			.reduced = true,
+			.width_count = 3,
+			.length_count = 1,
+			.widths_um = {100001, 100250, 100500},
+			.lengths_um = {199999}}};
+	struct request without = {.ask = REQUEST_REGISTER, .specimen = SPECIMEN};
+
+	(void)state;
+	struct request read = round_trip(&request);
+	assert_memory_equal(&read.detail, &request.detail, sizeof read.detail);
+	request_finish(&read);
+	detail_init(&without.detail);
+	read = round_trip(&without);
+	assert_true(detail_is_empty(&read.detail));
+	request_finish(&read);
+}
+
+static void test_terms_round_trip(void **state)
+{
+	struct request request = {.ask = REQUEST_SET_TERMS,
+		.terms = {"quay-7", "quay", ACCEPTANCE_EN_206_CONTINUOUS, 30e6, 2.5e6, true}};
+
+	(void)state;
+	struct request read = round_trip(&request);
+	assert_string_equal(read.terms.set, "quay-7");
+	assert_string_equal(read.terms.series, "quay");
+	assert_int_equal(read.terms.rule, request.terms.rule);
+	check_near(read.terms.specified_pa, 30e6, 1e-6);
+	check_near(read.terms.sigma_pa, 2.5e6, 1e-6);
+	assert_true(read.terms.field);
 	request_finish(&read);
 }
 
@@ -141,6 +192,17 @@ static void test_refusals(void **state)
 		{"{\"ask\":\"fracture\",\"run\":null,\"type\":7}", "\"run\" is missing"},
 		{"{\"ask\":\"confirm_method\",\"method\":\"a\",\"text\":\"b\"}",
 			"\"edition\" is missing"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100]},\"detail\":{\"ends\":\"glued\"}}",
+			"as cast, ground, bonded or unbonded"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100]},\"detail\":{\"mass_kg\":-1}}",
+			"below zero"},
+		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\","
+		 "\"width_mm\":[100,100]},\"detail\":{\"widths_mm\":[1,2,3,4,5,6,7,8,9]}}",
+			"at most 8 lengths"},
+		{"{\"ask\":\"set_terms\",\"terms\":{\"set\":\"a\",\"rule\":\"aci-318\"}}",
+			"state it"},
 		{"{\"ask\":\"register\"}", "\"specimen\" is missing"},
 		{"{\"ask\":\"register\",\"specimen\":[]}", "the specimen is not"},
 		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"a\",\"shape\":\"cube\"}}",
@@ -200,6 +262,8 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_register_round_trip),
 		cmocka_unit_test(test_other_round_trips),
+		cmocka_unit_test(test_details_round_trip),
+		cmocka_unit_test(test_terms_round_trip),
 		cmocka_unit_test(test_confirmation_round_trip),
 		cmocka_unit_test(test_defaults),
 		cmocka_unit_test(test_refusals),
