@@ -9,6 +9,7 @@
 #include "commands.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -287,6 +288,186 @@ static void measured_for_the_lot(void **state)
 	calls_say(calls_err, "csv:6: T-4: of 1 specimens 1 must be measured, not 0");
 }
 
+/* What the tolerance no longer covers is overdue; days are the laboratory's, here UTC. */
+static void what_is_due(void **state)
+{
+	const char *path = *state;
+	setenv("TZ", "UTC", 1);
+	make_runs(path);
+	assert_int_equal(calls_run(path, "due"), EXIT_NO);
+	calls_say(calls_err, "nothing is due");
+	assert_int_equal(register_file(path,
+				 "id,diameter_mm,cast,age\n"
+				 "E-1,100,2026-11-01T09:00Z,28d\n"
+				 "E-2,100,2026-11-02T06:00+01:00,28d\n"
+				 "E-3,100,2026-11-27T22:00Z,3d\n"
+				 "E-4,100,2026-11-27T09:00Z,7d\n"
+				 "E-5,100,2026-11-27T09:00Z,\n",
+				 ""),
+		EXIT_DONE);
+	/* E-1 was due on the 29th at 9 and could be tested until 5 on the 30th (28 d +- 20 h). */
+	assert_int_equal(calls_run(path, "due --at 2026-11-30T04:59Z"), EXIT_DONE);
+	calls_say(calls_out,
+		"today  2026-11-29T09:00Z  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
+		"E-1");
+	assert_null(strstr(calls_out, "OVERDUE"));
+	assert_int_equal(calls_run(path, "due --at 2026-11-30T05:01Z"), EXIT_DONE);
+	calls_say(calls_out, "OVERDUE  2026-11-29T09:00Z");
+	calls_say(calls_out, "today    2026-11-30T05:00Z  2026-11-29T09:00Z");
+	calls_say(calls_out,
+		"today    2026-11-30T22:00Z  2026-11-30T20:00Z  2026-12-01T00:00Z   3 d");
+	assert_null(strstr(calls_out, "E-4"));
+	assert_null(strstr(calls_out, "E-5"));
+	assert_int_equal(calls_run(path, "due --all --at 2026-11-30T05:01Z"), EXIT_DONE);
+	calls_say(calls_out, "later    2026-12-04T09:00Z");
+	assert_int_equal(calls_run(path, "due --at 2026-11-29T12:00Z"), EXIT_DONE);
+	calls_say(calls_out, "tomorrow  2026-11-30T22:00Z");
+	assert_int_equal(calls_run(path, "due --json --at 2026-11-30T05:01Z"), EXIT_DONE);
+	calls_say(calls_out, "\"when\": \"overdue\"");
+	assert_int_equal(calls_run(path, "due --ical --at 2026-11-30T05:01Z"), EXIT_DONE);
+	calls_say(calls_out, "BEGIN:VCALENDAR\r\n");
+	calls_say(calls_out, "UID:specimen-452d34@ramplog\r\nDTSTAMP:20261130T050100Z\r\n"
+			     "DTSTART:20261204T030000Z\r\nDTEND:20261204T150000Z\r\n");
+	assert_int_equal(calls_run(path, "due --at today"), EXIT_CANNOT);
+	calls_say(calls_err, "is no ISO 8601 time");
+}
+
+static void fracture(const char *path, const char *line)
+{
+	assert_int_equal(calls_run(path, line), EXIT_DONE);
+}
+
+/* Three companions: one far off is flagged, and counted. */
+static void a_set_of_companions(void **state)
+{
+	const char *path = *state;
+	struct store *store = fixture_open(path, STORE_WRITE);
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	fixture_run(store, "north", "A-2", 1, 0.25, NULL);
+	fixture_run(store, "north", "B-1", 1, 0.25, NULL);
+	store_close(store);
+	assert_int_equal(calls_run(path, "set nobody"), EXIT_NO);
+	assert_int_equal(calls_run(path, "set set-A"), EXIT_NO);
+	calls_say(calls_out, "NOT COMPLETE");
+	fracture(path, "fracture 1 2");
+	fracture(path, "fracture 2 3");
+	assert_int_equal(calls_run(path, "set set-A"), EXIT_DONE);
+	calls_say(calls_out, "set set-A: 2 of 2 runs count, ASTM C39/C39M (SI)");
+	calls_say(calls_out, "0.0 % of the mean; 9.0 % is seldom exceeded by 2 of 100 mm made in "
+			     "the laboratory");
+	calls_say(calls_out, "terms     none entered");
+	/* measured again: 95 mm instead of 100 makes it 11 % stronger */
+	assert_int_equal(calls_run(path, "register A-2 --set set-A --diameter-mm 95 --length-mm "
+					 "200.5 --anticipated-mpa 3 --correct mistyped "
+					 "--cast 2026-01-28T06:13:20Z"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "set set-A"), EXIT_NO);
+	calls_say(calls_out, "!! BEYOND it");
+	calls_say(calls_out, "[ ] the diameters as typed");
+	calls_say(calls_out, "2 of 2 runs count");
+	assert_int_equal(calls_run(path, "correct 2 --void --reason dirt"), EXIT_DONE);
+	assert_int_equal(calls_run(path, "set set-A"), EXIT_DONE);
+	calls_say(calls_out, "voided");
+	calls_say(calls_out, "1 of 2 runs count");
+	assert_int_equal(calls_run(path, "set set-A --json"), EXIT_DONE);
+	calls_say(calls_out, "\"without\": \"voided\"");
+}
+
+static void the_terms_of_a_set(void **state)
+{
+	const char *path = *state;
+	static const char *const mistakes[][2] = {
+		{"set", "which SET"},
+		{"set set-A --rule strict", "there is no rule 'strict'"},
+		{"set set-A --rule aci-318", "state it"},
+		{"set set-A --specified-mpa 0", "must be a number above zero"},
+		{"set --series pier --field", "terms are entered set by set"},
+	};
+	make_runs(path);
+	for (size_t i = 0; i < sizeof(mistakes) / sizeof(mistakes[0]); i++) {
+		assert_int_equal(calls_run(path, mistakes[i][0]), EXIT_CANNOT);
+		calls_say(calls_err, mistakes[i][1]);
+	}
+	fracture(path, "fracture 1 2");
+	assert_int_equal(calls_run(path, "set set-A --rule en-206-initial --specified-mpa 8 "
+					 "--in-series pier"),
+		EXIT_DONE);
+	calls_say(calls_out, "single    !! NOT MET: at least 4.00 MPa");
+	/* what is not given stays */
+	assert_int_equal(calls_run(path, "set set-A --field --specified-mpa 2"), EXIT_DONE);
+	calls_say(calls_out, "terms     en-206-initial, specified 2.00 MPa, made in the field, "
+			     "series pier");
+	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
+}
+
+/* Four tests of one concrete by order of casting, not of entering; the third mean is low. */
+static void a_series_of_tests(void **state)
+{
+	const char *path = *state;
+	static const char *const casts[] = {"04", "01", "02", "03"};
+	static const char *const diameters[] = {"105", "100", "100", "101"};
+	struct store *store = fixture_open(path, STORE_WRITE);
+	for (int i = 0; i < 4; i++) {
+		char id[8];
+		snprintf(id, sizeof(id), "%c-1", 'A' + i);
+		fixture_run(store, "north", id, 1, 0.25, NULL);
+	}
+	store_close(store);
+	assert_int_equal(calls_run(path, "set --series pier"), EXIT_NO);
+	calls_say(calls_err, "has no set with a result yet");
+	for (int i = 0; i < 4; i++) {
+		char line[300];
+		snprintf(line, sizeof(line),
+			"register %c-1 --set set-%c --diameter-mm %s --length-mm 200 "
+			"--anticipated-mpa 3 --cast 2026-01-%sT06:00Z --correct cast",
+			'A' + i, 'A' + i, diameters[i], casts[i]);
+		assert_int_equal(calls_run(path, line), EXIT_DONE);
+		snprintf(line, sizeof(line),
+			"set set-%c --rule en-206-initial --specified-mpa 2.95 --in-series pier",
+			'A' + i);
+		calls_run(path, line);
+	}
+	assert_int_equal(calls_run(path, "set --series pier"), EXIT_NO);
+	calls_say(calls_out, "series pier: 4 tests in order of sampling, en-206-initial");
+	calls_say(calls_out, "MEAN LOW");
+	assert_true(strstr(calls_out, "\nset-B") < strstr(calls_out, "\nset-C"));
+	assert_true(strstr(calls_out, "\nset-D") < strstr(calls_out, "\nset-A"));
+	calls_say(calls_out, "overall   4 tests");
+	calls_say(calls_out, "fewer than ten tests");
+	/* other terms do not compare */
+	calls_run(path, "set set-A --specified-mpa 4");
+	assert_int_equal(calls_run(path, "set --series pier"), EXIT_CANNOT);
+	calls_say(calls_err, "have other terms or methods");
+}
+
+/* What a scanner reads from the label is the id, twice (read by zbarimg of zbar-tools). */
+static void labels(void **state)
+{
+	const char *path = *state;
+	char line[400], read_back[400];
+	make_runs(path);
+	assert_int_equal(calls_run(path, "register quay-7-1 --diameter-mm 100 --set quay-7 --cast "
+					 "2026-11-01T09:00Z --age 28d"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "label quay-7-9"), EXIT_NO);
+	assert_int_equal(calls_run(path, "label quay-7-1"), EXIT_DONE);
+	calls_say(calls_out, "quay-7-1\nset quay-7\nASTM C39/C39M (SI)\ncast 2026-11-01T09:00Z\n"
+			     "due 2026-11-29T09:00Z (28 d)\n");
+	calls_say(calls_out, "\u2588\u2580\u2580\u2580\u2580\u2580\u2588");
+	snprintf(line, sizeof(line), "label quay-7-1 -o %s.gif", path);
+	assert_int_equal(calls_run(path, line), EXIT_CANNOT);
+	snprintf(line, sizeof(line), "label quay-7-1 -o %s.png", path);
+	assert_int_equal(calls_run(path, line), EXIT_DONE);
+	snprintf(line, sizeof(line), "zbarimg -q %s.png 2>/dev/null", path);
+	FILE *pipe = popen(line, "r");
+	read_back[fread(read_back, 1, sizeof(read_back) - 1, pipe)] = '\0';
+	assert_int_equal(pclose(pipe), 0);
+	calls_say(read_back, "QR-Code:quay-7-1\n");
+	calls_say(read_back, "CODE-128:quay-7-1\n");
+	snprintf(line, sizeof(line), "%s.png", path);
+	unlink(line);
+}
+
 #define SPECIMEN_TEST(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
 
 int main(void)
@@ -299,6 +480,11 @@ int main(void)
 		SPECIMEN_TEST(a_file_of_specimens),
 		SPECIMEN_TEST(errors_of_a_file),
 		SPECIMEN_TEST(measured_for_the_lot),
+		SPECIMEN_TEST(what_is_due),
+		SPECIMEN_TEST(a_set_of_companions),
+		SPECIMEN_TEST(the_terms_of_a_set),
+		SPECIMEN_TEST(a_series_of_tests),
+		SPECIMEN_TEST(labels),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
