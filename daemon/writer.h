@@ -94,7 +94,7 @@ struct writer_note {
 		struct {
 			struct detail detail;      /* in */
 			struct detail_flags flags; /* out */
-		} registration; /* register and correct_specimen */
+		} registration;                    /* register and correct_specimen */
 		struct set_terms terms;
 	};
 };

@@ -73,8 +73,8 @@ struct method_face {
 
 enum method_fracture_worth {
 	METHOD_FRACTURE_GOOD,
-	METHOD_FRACTURE_DOUBT, /* the result stands, with a remark */
-	METHOD_FRACTURE_VOID,  /* there is no result */
+	METHOD_FRACTURE_DOUBT,    /* the result stands, with a remark */
+	METHOD_FRACTURE_VOID,     /* there is no result */
 	METHOD_FRACTURE_DISTANCE, /* of a beam: the strength is computed from where it cracked */
 };
 
