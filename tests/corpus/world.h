@@ -12,7 +12,7 @@
 #include "measure/sample.h"
 #include "unit/random.h"
 
-enum { WORLD_SAMPLES_MAX = 1500000, WORLD_FAULTS_MAX = 8 };
+enum { WORLD_SAMPLES_MAX = 4000000, WORLD_FAULTS_MAX = 8 };
 
 enum fault_kind {
 	FAULT_SPIKE, /* width readings are off by size */
