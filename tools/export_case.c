@@ -121,7 +121,7 @@ static int put_run_file(struct folder *folder, const char *name, struct memory *
 static int put_curve(
 	struct folder *folder, const struct run_record *record, const struct replay *replay)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	FILE *out = begin_file(&memory);
 	enum store_status status =
 		out ? export_curve_put("csv", folder->store, record, replay, out) : STORE_OK;
@@ -156,7 +156,7 @@ static bool put_reading(void *context, size_t cell, const struct reading *readin
 
 static int put_readings(struct folder *folder, const struct run_record *record)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	struct reading_lines lines = {begin_file(&memory), record};
 	if (!lines.out)
 		return put_run_file(folder, "readings.csv", &memory);
@@ -171,7 +171,7 @@ static int put_readings(struct folder *folder, const struct run_record *record)
 
 static int put_result(struct folder *folder, const json_t *result)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	if (begin_file(&memory)) {
 		json_dumpf(result, memory.file, OUTCOME_JSON_FLAGS | JSON_INDENT(2));
 		fputc('\n', memory.file);
@@ -181,7 +181,7 @@ static int put_result(struct folder *folder, const json_t *result)
 
 static int put_method(struct folder *folder, const struct method *method)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	if (!method)
 		return EXIT_DONE;
 	if (begin_file(&memory))
@@ -203,7 +203,7 @@ static int put_report(struct folder *folder, int64_t run, const char *ending)
 	free(database);
 	if (code != EXIT_DONE)
 		return code;
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	FILE *in = fopen(path, "rb");
 	if (!in || !begin_file(&memory)) {
 		if (in)
@@ -232,7 +232,7 @@ static int put_key(struct folder *folder, const struct run_seal *seal)
 		0x30, 0x2a, 0x30, 0x05, 0x06, 0x03, 0x2b, 0x65, 0x70, 0x03, 0x21, 0x00};
 	unsigned char der[sizeof(beginning) + STORE_PUBLIC_KEY_SIZE];
 	char base64[sodium_base64_ENCODED_LEN(sizeof(der), sodium_base64_VARIANT_ORIGINAL)];
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	char name[40];
 	for (size_t i = 0; i < folder->key_count; i++) {
 		if (folder->keys[i] == seal->key)
@@ -269,7 +269,7 @@ static void end_part(struct sealed *sealed)
 		sealed->code = put_run_file(sealed->folder, name, &sealed->memory);
 	else
 		finish_file(&sealed->memory);
-	sealed->memory = (struct memory){NULL};
+	sealed->memory = (struct memory){.file = NULL};
 	sealed->part[0] = '\0';
 }
 
@@ -287,7 +287,7 @@ static void take_sealed(void *context, const char *part, const void *bytes, size
 
 static int put_bytes(struct folder *folder, const char *name, const void *bytes, size_t size)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	if (begin_file(&memory))
 		fwrite(bytes, 1, size, memory.file);
 	return put_run_file(folder, name, &memory);
@@ -295,7 +295,7 @@ static int put_bytes(struct folder *folder, const char *name, const void *bytes,
 
 static int put_seal_text(struct folder *folder, int64_t run, const struct run_seal *seal)
 {
-	struct memory memory = {NULL};
+	struct memory memory = {.file = NULL};
 	FILE *out = begin_file(&memory);
 	if (out) {
 		fprintf(out, "run: %" PRId64 "\nseal: %" PRId64 "\nversion: %d\n", run,
@@ -423,7 +423,7 @@ static const char readme[] =
 
 static int put_runs(struct folder *folder, const int64_t *runs, size_t count)
 {
-	struct memory results = {NULL}, text = {NULL};
+	struct memory results = {.file = NULL}, text = {.file = NULL};
 	int code = begin_file(&results) ? EXIT_DONE : cannot(folder, folder->part, ENOMEM);
 	if (code == EXIT_DONE)
 		results_put_head(results.file);
@@ -443,7 +443,7 @@ static int put_runs(struct folder *folder, const int64_t *runs, size_t count)
 static int put_tags(struct folder *folder)
 {
 	static const char bagit[] = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
-	struct memory tags = {NULL};
+	struct memory tags = {.file = NULL};
 	char info[200];
 	const struct {
 		const char *name, *bytes;
