@@ -81,11 +81,13 @@ bool stance_level(const struct stance *stance, struct level_mean *mean)
 
 void stance_remember_zero(struct stance *stance)
 {
-	if (!stance->has_zero || llabs(stance->zero_un) >= stance->config->contact_un)
-		return;
-	stance->has_zero_before = true;
-	stance->zero_before_un = stance->zero_un;
-	judge_zero(stance);
+	if (stance->has_zero && llabs(stance->zero_un) < stance->config->contact_un) {
+		stance->has_zero_before = true;
+		stance->zero_before_un = stance->zero_un;
+	}
+	/* What it reads after the run is not known before it has stood still again. */
+	stance->has_zero = false;
+	stance->says = STANCE_ZERO_GOOD;
 }
 
 void stance_forget_zero(struct stance *stance)

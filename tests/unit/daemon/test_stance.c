@@ -83,6 +83,11 @@ static void test_zero_beyond_limit(void **state)
 	assert_non_null(strstr(zero_notice(), "the unloaded press reads"));
 	check_near(said_n(), 450, 20);
 	assert_non_null(strstr(zero_notice(), "ramplog zero north"));
+	/* After a run it is said again when the press has stood still again. */
+	stance_remember_zero(&stance);
+	assert_string_equal(zero_notice(), "");
+	assert_true(feed(450, 450, 5) > 0);
+	assert_non_null(strstr(zero_notice(), "the unloaded press reads"));
 }
 
 /* Closing a press at 100 N/s up to contact: at no time does it stand still, so nothing is said of
