@@ -123,6 +123,34 @@ static size_t read_character(const unsigned char *at, uint32_t *code)
 	return length;
 }
 
+/* Turns the text about it around, or belongs to no text at all (Unicode 15, chapters 23.1
+ * and 23.7).
+ */
+static bool misleads(uint32_t code)
+{
+	return code < 0x20 || (code >= 0x7f && code < 0xa0) || code == 0x200e || code == 0x200f ||
+	       code == 0x061c || (code >= 0x202a && code <= 0x202e) ||
+	       (code >= 0x2066 && code <= 0x2069) || (code & 0xfffe) == 0xfffe;
+}
+
+void text_make_printable(char *string)
+{
+	char *to = string;
+	for (const char *from = string; *from != '\0';) {
+		uint32_t code;
+		size_t length = read_character((const unsigned char *)from, &code);
+		if (length == 0 || misleads(code)) {
+			*to++ = code == '\n' || code == '\t' ? ' ' : '?';
+			from += length ? length : 1;
+			continue;
+		}
+		memmove(to, from, length);
+		to += length;
+		from += length;
+	}
+	*to = '\0';
+}
+
 bool text_is_printable(const char *string)
 {
 	const unsigned char *at = (const unsigned char *)string;

@@ -30,5 +30,8 @@ void text_json_string(struct text *text, const char *string);
 
 /* True for valid UTF-8 without control characters: fit for a name, a line of a table, JSON. */
 bool text_is_printable(const char *string);
+/* Makes it so, in place: what is no UTF-8, controls, and what turns the text about it around become
+ * question marks, line ends and tabs blanks. */
+void text_make_printable(char *string);
 
 #endif

@@ -133,6 +133,31 @@ void page_text(struct page *page, enum page_type type, enum page_ink ink, enum p
 	put_lines(page, line, y, one_line, string);
 }
 
+void page_text_fitted(struct page *page, enum page_type type, enum page_ink ink, double x, double y,
+	double width, const char *string)
+{
+	static const char ellipsis[] = "\xe2\x80\xa6";
+	size_t length = strlen(string);
+	if (page_text_width(page, type, string) <= width) {
+		page_text(page, type, ink, PAGE_LEFT, x, y, string);
+		return;
+	}
+	char *cut = malloc(length + sizeof(ellipsis));
+	if (!cut) {
+		page->failed = true;
+		return;
+	}
+	do {
+		/* Whole characters only: not between the bytes of one. */
+		while (length > 0 && ((unsigned char)string[--length] & 0xc0) == 0x80)
+			;
+		memcpy(cut, string, length);
+		strcpy(cut + length, ellipsis);
+	} while (length > 0 && page_text_width(page, type, cut) > width);
+	page_text(page, type, ink, PAGE_LEFT, x, y, cut);
+	free(cut);
+}
+
 double page_paragraph(struct page *page, enum page_type type, enum page_ink ink, double x, double y,
 	double width, const char *string)
 {

@@ -151,7 +151,7 @@ static void put_style(struct svg *svg)
 {
 	text_put(piece(svg), "<style>\ntext{white-space:pre}\npolyline{fill:none;"
 			     "stroke-linejoin:round}\n");
-	for (int i = PAGE_TITLE; i <= PAGE_CODE; i++) {
+	for (int i = PAGE_FIGURE; i <= PAGE_CODE; i++) {
 		const struct page_type_row *type = page_type_of((enum page_type)i);
 		text_format(piece(svg), ".t%d{font-family:%s;font-weight:%d", i,
 			page_type_family(type->fixed), (int)type->weight);

@@ -7,6 +7,7 @@
 #include <string.h>
 
 static const struct page_type_row types[] = {
+	[PAGE_FIGURE] = {false, 21, 22, PANGO_WEIGHT_SEMIBOLD},
 	[PAGE_TITLE] = {false, 14, 18, PANGO_WEIGHT_SEMIBOLD},
 	[PAGE_HEADING] = {false, 9.5, 13, PANGO_WEIGHT_SEMIBOLD},
 	[PAGE_BODY] = {false, 8.5, 11.5, PANGO_WEIGHT_NORMAL},
@@ -95,6 +96,21 @@ void page_measure_destroy(struct page_measure *measure)
 	free(measure);
 }
 
+/* No line ends within "MPa/s". */
+static PangoAttrList *keep_units_whole(const char *text)
+{
+	PangoAttrList *list = pango_attr_list_new();
+	for (const char *slash = text; (slash = strchr(slash, '/')); slash++) {
+		if (slash == text || slash[-1] == ' ' || !slash[1] || slash[1] == ' ')
+			continue;
+		PangoAttribute *whole = pango_attr_allow_breaks_new(FALSE);
+		whole->start_index = (guint)(slash - text);
+		whole->end_index = whole->start_index + 2;
+		pango_attr_list_insert(list, whole);
+	}
+	return list;
+}
+
 static void lay_out(
 	struct page_measure *measure, enum page_type type, const char *string, int width)
 {
@@ -105,6 +121,9 @@ static void lay_out(
 	pango_layout_set_wrap(measure->layout, PANGO_WRAP_WORD_CHAR);
 	char *valid = g_utf8_make_valid(string, -1);
 	pango_layout_set_text(measure->layout, valid, -1);
+	PangoAttrList *attributes = keep_units_whole(valid);
+	pango_layout_set_attributes(measure->layout, attributes);
+	pango_attr_list_unref(attributes);
 	g_free(valid);
 }
 

@@ -41,17 +41,25 @@ void panel_title(const struct panel *panel, const char *title)
 		panel->box.x - panel_margin_left, panel->box.y - 9, title);
 }
 
-void panel_y_axis(const struct panel *panel)
+void panel_y_grid(const struct panel *panel)
 {
 	const struct axis *axis = &panel->plot->y;
-	char label[AXIS_LABEL_SIZE];
 	for (int64_t i = axis->first; i <= axis->last; i++) {
 		double y = panel_y(panel, axis_tick(axis, i));
 		page_rule(panel->page, PAGE_INK_GRID, panel_hairline, panel->box.x, y,
 			panel_right(panel), y);
+	}
+}
+
+void panel_y_axis(const struct panel *panel)
+{
+	const struct axis *axis = &panel->plot->y;
+	char label[AXIS_LABEL_SIZE];
+	panel_y_grid(panel);
+	for (int64_t i = axis->first; i <= axis->last; i++) {
 		axis_label(axis, i, label);
 		page_text(panel->page, PAGE_LABEL, PAGE_INK_QUIET, PAGE_RIGHT, panel->box.x - 5,
-			y + half_figure, label);
+			panel_y(panel, axis_tick(axis, i)) + half_figure, label);
 	}
 }
 
@@ -70,7 +78,7 @@ void panel_x_axis(const struct panel *panel, const char *unit)
 			page_text(panel->page, PAGE_LABEL, PAGE_INK_QUIET, PAGE_MIDDLE, x,
 				bottom + 11, label);
 	}
-	if (unit)
+	if (unit && *unit)
 		page_text(panel->page, PAGE_LABEL, PAGE_INK_QUIET, PAGE_LEFT,
 			panel_right(panel) + 12, bottom + 11, unit);
 }
@@ -142,6 +150,26 @@ bool panel_curve(const struct panel *panel, enum page_ink ink, double weight)
 		draw_points(panel, &pen);
 	page_clip(panel->page, NULL);
 	free(pen.points);
+	return good;
+}
+
+bool panel_curve_outside(const struct panel *panel, enum page_ink ink, double weight, double within)
+{
+	struct plot outside = *panel->plot;
+	struct plot_point *points = calloc(outside.count + 1, sizeof(*points));
+	if (!points)
+		return false;
+	for (size_t i = 0; i < outside.count; i++) {
+		struct plot_point point = outside.points[i];
+		bool judged = point.x >= outside.span_from + within &&
+			      point.x <= outside.span_to - within;
+		bool out = point.y < outside.band_low || point.y > outside.band_high;
+		points[i] = (struct plot_point){point.x, judged && out ? point.y : NAN};
+	}
+	outside.points = points;
+	const struct panel part = {panel->page, panel->box, &outside};
+	bool good = panel_curve(&part, ink, weight);
+	free(points);
 	return good;
 }
 

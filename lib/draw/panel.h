@@ -24,10 +24,17 @@ double panel_bottom(const struct panel *panel);
 void panel_title(const struct panel *panel, const char *title);
 /* Grid lines across the panel, their numbers to the left of it. */
 void panel_y_axis(const struct panel *panel);
-/* The line below with its ticks; with numbers and the axis' unit where there is one. */
+void panel_y_grid(const struct panel *panel); /* without the numbers */
+/* The line below with its ticks; with numbers and the axis' unit where there is one ("": numbers
+ * only). */
 void panel_x_axis(const struct panel *panel, const char *unit);
 /* The plot's line, cut off at the panel's edge. False when memory is short. */
 bool panel_curve(const struct panel *panel, enum page_ink ink, double weight);
+
+/* Those parts of it that lie outside the band within the judged span, `within` of the axis of x
+ * from both of its ends. */
+bool panel_curve_outside(
+	const struct panel *panel, enum page_ink ink, double weight, double within);
 
 /* True where the plot's line may run through the box. */
 bool panel_crossed(const struct panel *panel, struct page_box box);

@@ -16,6 +16,7 @@
 enum {
 	EVENTS_SHOWN = 12, /* more would hide the curve; the rest is counted */
 	PICTURE_TEXT_SIZE = 256,
+	SCALED_TICKS = 7,
 };
 
 /* Points. */
@@ -27,6 +28,7 @@ static const double curve_weight = 1.1, curve_weight_outside = 2.2;
 static const double tick_apart = 12;
 static const double number_apart = 10; /* event numbers, middle to middle */
 static const double page_margin = 17;
+static const double detail_least = 24; /* in less room it is left out */
 
 struct layout {
 	struct page *page;
@@ -89,9 +91,13 @@ static double draw_head(const struct layout *layout, struct page_box box)
 	double y = box.y + page_leading(PAGE_HEADING) - 3;
 	if (!picture->name[0])
 		return box.y;
-	page_text(page, PAGE_HEADING, PAGE_INK_TEXT, PAGE_LEFT, box.x, y, picture->name);
-	page_text(page, PAGE_SMALL, PAGE_INK_QUIET, PAGE_LEFT,
-		box.x + page_text_width(page, PAGE_HEADING, picture->name) + 7, y, picture->detail);
+	double room = box.width - 8 -
+		      page_text_width(page, PAGE_HEADING, layout->outcome->strength_reported);
+	double name = page_text_width(page, PAGE_HEADING, picture->name) + 7;
+	page_text_fitted(page, PAGE_HEADING, PAGE_INK_TEXT, box.x, y, room, picture->name);
+	if (room - name > detail_least)
+		page_text_fitted(page, PAGE_SMALL, PAGE_INK_QUIET, box.x + name, y, room - name,
+			picture->detail);
 	page_text(page, PAGE_HEADING, PAGE_INK_TEXT, PAGE_RIGHT, layout->right, y,
 		layout->outcome->strength_reported);
 	if (picture->brief)
@@ -316,27 +322,6 @@ static void draw_band(const struct layout *layout, const struct plot *plot)
 	}
 }
 
-/* Where it was out of the band within the judged span, the line is heavy. */
-static bool draw_outside(const struct layout *layout)
-{
-	struct plot outside = *layout->rate.plot;
-	struct plot_point *points = calloc(outside.count + 1, sizeof(*points));
-	if (!points)
-		return false;
-	for (size_t i = 0; i < outside.count; i++) {
-		struct plot_point point = outside.points[i];
-		bool judged = point.x >= outside.span_from && point.x <= outside.span_to;
-		bool out = point.y < outside.band_low || point.y > outside.band_high;
-		points[i] = (struct plot_point){point.x, judged && out ? point.y : NAN};
-	}
-	outside.points = points;
-	struct panel panel = layout->rate;
-	panel.plot = &outside;
-	bool good = panel_curve(&panel, PAGE_INK_ALERT, curve_weight_outside);
-	free(points);
-	return good;
-}
-
 static void draw_worst(const struct layout *layout, const struct plot *plot)
 {
 	const struct rate *rate = &layout->outcome->judgement.rate;
@@ -361,10 +346,13 @@ static bool draw_rate(const struct layout *layout)
 	draw_band(layout, panel->plot);
 	panel_y_axis(panel);
 	panel_x_axis(panel, "time, s");
-	bool good = panel_curve(panel, PAGE_INK_CURVE, curve_weight) && draw_outside(layout);
-	draw_worst(layout, panel->plot);
 	if (!window_ns)
 		window_ns = layout->outcome->method->window_ns;
+	/* Heavy where the judge saw it: his windows lie wholly within the span. */
+	bool good = panel_curve(panel, PAGE_INK_CURVE, curve_weight) &&
+		    panel_curve_outside(panel, PAGE_INK_ALERT, curve_weight_outside,
+			    (double)window_ns / 2 / (double)CLOCKS_NS_PER_S);
+	draw_worst(layout, panel->plot);
 	text_init(&text, buffer, sizeof(buffer));
 	text_format(&text, "stress rate, %s, slope over ",
 		shown_unit(SHOWN_RATE, layout->inch_pound)->text);
@@ -423,6 +411,12 @@ static void thin_ticks(struct axis *axis, double height)
 
 bool run_picture_draw(struct page *page, struct page_box box, const struct run_picture *picture)
 {
+	return run_picture_draw_scaled(page, box, picture, NULL);
+}
+
+bool run_picture_draw_scaled(struct page *page, struct page_box box,
+	const struct run_picture *picture, const struct run_plot_scale *scale)
+{
 	const struct outcome *outcome = picture->curve->outcome;
 	struct layout layout = {.page = page,
 		.picture = picture,
@@ -436,6 +430,9 @@ bool run_picture_draw(struct page *page, struct page_box box, const struct run_p
 	layout.load = (struct panel){.page = page, .plot = &load.plot};
 	layout.rate = (struct panel){.page = page, .plot = has_rate ? &rate.plot : &load.plot};
 	place_panels(&layout, box, draw_head(&layout, box), has_rate);
+	if (scale)
+		run_plot_set_scale(&load, has_rate ? &rate : NULL, scale, layout.inch_pound,
+			SCALED_TICKS, SCALED_TICKS);
 	thin_ticks(&load.plot.y, layout.load.box.height);
 	if (has_rate)
 		thin_ticks(&rate.plot.y, layout.rate.box.height);

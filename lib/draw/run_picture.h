@@ -29,6 +29,17 @@ enum { RUN_PICTURE_WIDTH_LEAST = 300, RUN_PICTURE_HEIGHT_LEAST = 180 };
 /* Draws into the box. False when memory is short. */
 bool run_picture_draw(struct page *page, struct page_box box, const struct run_picture *picture);
 
+/* The same on a scale that others share; NULL: its own. */
+bool run_picture_draw_scaled(struct page *page, struct page_box box,
+	const struct run_picture *picture, const struct run_plot_scale *scale);
+
+/* Several side by side on one scale, its numbers at the two ends only, without what is in the words
+ * of a report. False when memory is short. */
+bool run_picture_row_draw(struct page *page, struct page_box box,
+	const struct run_picture *const *pictures, size_t count);
+/* In less it would not be legible. */
+enum { RUN_PICTURE_ROW_WIDTH_LEAST = 95, RUN_PICTURE_ROW_HEIGHT_LEAST = 120 };
+
 /* The same on a page of its own; NULL when memory is short. */
 struct page *run_picture_page(const struct run_picture *picture);
 

@@ -95,10 +95,15 @@ static size_t count_rising(const struct run_curve *curve)
 	return count < SLOPE_POINTS_MAX ? count : SLOPE_POINTS_MAX;
 }
 
-static void set_band(struct plot *plot, const struct rate *rate, const struct shown_unit *unit)
+static double rate_high(const struct rate *rate)
 {
 	double most = fmin(rate->highest_pa_s, rate->band_high_pa_s * rate_room_most);
-	double high = fmax(most, rate->band_high_pa_s * rate_room) / unit->si;
+	return fmax(most, rate->band_high_pa_s * rate_room);
+}
+
+static void set_band(struct plot *plot, const struct rate *rate, const struct shown_unit *unit)
+{
+	double high = rate_high(rate) / unit->si;
 	plot->has_band = true;
 	plot->band_low = rate->band_low_pa_s / unit->si;
 	plot->band_high = rate->band_high_pa_s / unit->si;
@@ -126,6 +131,34 @@ bool run_plot_rate(struct run_plot *drawing, const struct run_curve *curve)
 		seconds_from(curve->origin, curve->samples[curve->count - 1].time.ns), X_TICKS);
 	set_band(&drawing->plot, rate, unit);
 	return true;
+}
+
+void run_plot_scale_add(struct run_plot_scale *scale, const struct run_curve *curve)
+{
+	const struct judgement *judgement = &curve->outcome->judgement;
+	if (curve->count > 0) {
+		scale->time_low_s = fmin(
+			scale->time_low_s, seconds_from(curve->origin, curve->samples[0].time.ns));
+		scale->time_high_s = fmax(scale->time_high_s,
+			seconds_from(curve->origin, curve->samples[curve->count - 1].time.ns));
+	}
+	scale->load_high_n =
+		fmax(scale->load_high_n, (double)judgement->maximum_un / (double)UNITS_UN_PER_N);
+	if (judgement->rate.band_high_pa_s > 0)
+		scale->rate_high_pa_s = fmax(scale->rate_high_pa_s, rate_high(&judgement->rate));
+}
+
+void run_plot_set_scale(struct run_plot *load, struct run_plot *rate,
+	const struct run_plot_scale *scale, bool inch_pound, size_t x_ticks, size_t y_ticks)
+{
+	double newton = shown_unit(SHOWN_LOAD, inch_pound)->si;
+	double pa_s = shown_unit(SHOWN_RATE, inch_pound)->si;
+	axis_fit_tight(&load->plot.x, scale->time_low_s, scale->time_high_s, x_ticks);
+	axis_fit(&load->plot.y, 0, scale->load_high_n / newton, y_ticks);
+	if (!rate)
+		return;
+	rate->plot.x = load->plot.x;
+	axis_fit(&rate->plot.y, 0, scale->rate_high_pa_s / pa_s, y_ticks);
 }
 
 void run_plot_finish(struct run_plot *drawing)

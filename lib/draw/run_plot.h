@@ -36,4 +36,16 @@ bool run_plot_rate(struct run_plot *drawing, const struct run_curve *curve);
 
 void run_plot_finish(struct run_plot *drawing);
 
+/* What several runs have in common, so that their curves can be compared. Begins as all 0. */
+struct run_plot_scale {
+	double time_low_s, time_high_s;
+	double load_high_n;
+	double rate_high_pa_s;
+};
+
+void run_plot_scale_add(struct run_plot_scale *scale, const struct run_curve *curve);
+/* Puts the drawings on it; rate may be NULL. At most so many ticks. */
+void run_plot_set_scale(struct run_plot *load, struct run_plot *rate,
+	const struct run_plot_scale *scale, bool inch_pound, size_t x_ticks, size_t y_ticks);
+
 #endif

@@ -1,21 +1,32 @@
 /* SPDX-License-Identifier: MIT */
 #include "draw/sheet.h"
 
+#include "base/text.h"
+
 #include <assert.h>
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+/* Whatever a person typed: from here on it is UTF-8 that every format can hold. */
+static char *copy(struct sheet *sheet, const char *text)
+{
+	char *copied = strdup(text);
+	sheet->failed = sheet->failed || !copied;
+	if (copied)
+		text_make_printable(copied);
+	return copied;
+}
+
 struct sheet *sheet_create(const char *title, const char *foot, bool letter)
 {
 	struct sheet *sheet = calloc(1, sizeof(*sheet));
 	if (!sheet)
 		return NULL;
-	sheet->title = strdup(title);
-	sheet->foot = strdup(foot);
+	sheet->title = copy(sheet, title);
+	sheet->foot = copy(sheet, foot);
 	sheet->letter = letter;
-	sheet->failed = !sheet->title || !sheet->foot;
 	return sheet;
 }
 
@@ -35,14 +46,9 @@ void sheet_destroy(struct sheet *sheet)
 	free(sheet->items);
 	free(sheet->title);
 	free(sheet->foot);
+	free(sheet->mark);
+	free(sheet->about);
 	free(sheet);
-}
-
-static char *copy(struct sheet *sheet, const char *text)
-{
-	char *copied = strdup(text);
-	sheet->failed = sheet->failed || !copied;
-	return copied;
 }
 
 static struct sheet_item *add_item(struct sheet *sheet, enum sheet_kind kind, const char *name)
@@ -76,10 +82,26 @@ static void add_format(struct sheet *sheet, enum sheet_kind kind, const char *na
 	const char *format, va_list arguments)
 {
 	struct sheet_item *item = add_item(sheet, kind, name);
-	if (item && vasprintf(&item->value, format, arguments) < 0) {
+	if (!item)
+		return;
+	if (vasprintf(&item->value, format, arguments) < 0) {
 		item->value = NULL;
 		sheet->failed = true;
+		return;
 	}
+	text_make_printable(item->value);
+}
+
+void sheet_about(struct sheet *sheet, const char *text)
+{
+	free(sheet->about);
+	sheet->about = copy(sheet, text);
+}
+
+void sheet_mark(struct sheet *sheet, const char *text)
+{
+	free(sheet->mark);
+	sheet->mark = copy(sheet, text);
 }
 
 void sheet_heading(struct sheet *sheet, const char *text)
@@ -92,6 +114,22 @@ void sheet_field(struct sheet *sheet, const char *name, const char *format, ...)
 	va_list arguments;
 	va_start(arguments, format);
 	add_format(sheet, SHEET_FIELD, name, format, arguments);
+	va_end(arguments);
+}
+
+void sheet_figure(struct sheet *sheet, const char *figure, const char *format, ...)
+{
+	va_list arguments;
+	va_start(arguments, format);
+	add_format(sheet, SHEET_FIGURE, figure, format, arguments);
+	va_end(arguments);
+}
+
+void sheet_small(struct sheet *sheet, const char *format, ...)
+{
+	va_list arguments;
+	va_start(arguments, format);
+	add_format(sheet, SHEET_SMALL, "", format, arguments);
 	va_end(arguments);
 }
 
@@ -153,7 +191,7 @@ void sheet_cell(struct sheet *sheet, const char *format, ...)
 	if (vasprintf(&cells[table->cell_count], format, arguments) < 0)
 		sheet->failed = true;
 	else
-		table->cell_count++;
+		text_make_printable(cells[table->cell_count++]);
 	va_end(arguments);
 }
 
@@ -181,7 +219,7 @@ bool sheet_write(const struct sheet *sheet, const char *created, enum sheet_form
 		return sheet_write_html(sheet, take, context);
 	if (format == SHEET_TXT)
 		return sheet_write_text(sheet, take, context);
-	const struct page_about about = {sheet->title, created};
+	const struct page_about about = {sheet->about ? sheet->about : sheet->title, created};
 	size_t count;
 	struct page **pages = sheet_pages(sheet, &count);
 	bool good =

@@ -14,13 +14,15 @@
 
 enum sheet_kind {
 	SHEET_HEADING,
-	SHEET_FIELD, /* a name and its value; several in a row stand in two columns */
-	SHEET_TABLE, /* the first row is its head */
+	SHEET_FIGURE, /* the result in large type (name), and what it is (value) */
+	SHEET_FIELD,  /* a name and its value; several in a row stand in two columns */
+	SHEET_TABLE,  /* the first row is its head */
 	SHEET_TEXT,
+	SHEET_SMALL, /* a sentence for those who look for it */
 	SHEET_ALERT, /* a sentence that must not be overlooked */
 	SHEET_CODE,  /* a name and letters to be compared one by one */
 	SHEET_QR,
-	SHEET_PICTURE, /* several in a row share the space that is left */
+	SHEET_PICTURE, /* in one group: together in place where the page has room, else behind it */
 };
 
 struct sheet_item {
@@ -34,6 +36,8 @@ struct sheet_item {
 
 struct sheet {
 	char *title, *foot; /* owned; the foot stands on each page, with its number */
+	char *about;        /* owned: what the file says of itself; NULL: the title */
+	char *mark;         /* owned: at the right of the title, "Report 7"; NULL: none */
 	bool letter;        /* US letter instead of A4 */
 	struct sheet_item *items;
 	size_t count, room;
@@ -44,9 +48,15 @@ struct sheet {
 struct sheet *sheet_create(const char *title, const char *foot, bool letter);
 void sheet_destroy(struct sheet *sheet); /* NULL is fine */
 
+void sheet_about(struct sheet *sheet, const char *text);
+void sheet_mark(struct sheet *sheet, const char *text);
 void sheet_heading(struct sheet *sheet, const char *text);
 void sheet_field(struct sheet *sheet, const char *name, const char *format, ...)
 	__attribute__((format(printf, 3, 4)));
+void sheet_figure(struct sheet *sheet, const char *figure, const char *format, ...)
+	__attribute__((format(printf, 3, 4)));
+void sheet_small(struct sheet *sheet, const char *format, ...)
+	__attribute__((format(printf, 2, 3)));
 void sheet_text(struct sheet *sheet, const char *format, ...) __attribute__((format(printf, 2, 3)));
 void sheet_alert(struct sheet *sheet, const char *format, ...)
 	__attribute__((format(printf, 2, 3)));

@@ -58,6 +58,9 @@ static const char style[] =
 	"th{border-bottom:1px solid #d9d9d9}\n"
 	".r{text-align:right}\n"
 	".alert{font-weight:600;border-left:3px solid #9c2a10;padding-left:.6em}\n"
+	".small{font-size:.87em}\n"
+	".figure{font-size:1.9em;font-weight:600;margin-right:.4em}\n"
+	".mark{float:right;font-size:1.5em;font-weight:600}\n"
 	"figure{display:inline-block;margin:0 1em 1em 0}\n"
 	"code{font-size:.8em;overflow-wrap:anywhere}\n"
 	"</style>\n";
@@ -127,6 +130,13 @@ static void put_item(struct html *html, const struct sheet_item *item, size_t nu
 	case SHEET_TABLE:
 		put_table(html, item);
 		break;
+	case SHEET_FIGURE:
+		put_element(html, "<p><strong class=\"figure\">", item->name, "</strong> ");
+		put_element(html, "", item->value, "</p>\n");
+		break;
+	case SHEET_SMALL:
+		put_element(html, "<p class=\"small\">", item->value, "</p>\n");
+		break;
 	case SHEET_TEXT:
 		put_element(html, "<p>", item->value, "</p>\n");
 		break;
@@ -149,9 +159,12 @@ static void put_item(struct html *html, const struct sheet_item *item, size_t nu
 bool sheet_write_html(const struct sheet *sheet, page_take *take, void *context)
 {
 	struct html html = {take, context, false};
-	put(&html, "<!DOCTYPE html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n");
-	put_element(&html, "<title>", sheet->title, "</title>\n");
+	put(&html, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n");
+	put_element(&html, "<title>", sheet->about ? sheet->about : sheet->title, "</title>\n");
 	put(&html, style);
+	put(&html, "</head>\n<body>\n");
+	if (sheet->mark)
+		put_element(&html, "<p class=\"mark\">", sheet->mark, "</p>\n");
 	put_element(&html, "<h1>", sheet->title, "</h1>\n");
 	for (size_t i = 0; i < sheet->count; i++) {
 		bool field = sheet->items[i].kind == SHEET_FIELD;
@@ -161,6 +174,6 @@ bool sheet_write_html(const struct sheet *sheet, page_take *take, void *context)
 		if (field && (i + 1 == sheet->count || sheet->items[i + 1].kind != SHEET_FIELD))
 			put(&html, "</dl>\n");
 	}
-	put_element(&html, "<footer>", sheet->foot, "</footer>\n</html>\n");
+	put_element(&html, "<footer>", sheet->foot, "</footer>\n</body>\n</html>\n");
 	return !html.failed;
 }

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: MIT
  *
  * A sheet as pages: from top to bottom, a new page where the next thing does not fit. Fields stand
- * in two columns, a table takes the whole width, pictures share what is left of the page; codes
- * stand beside their QR code.
+ * in two columns, a table takes the whole width; codes stand beside their QR code. It is laid out
+ * twice: first without the pictures, to learn what they are left.
  */
 #include "draw/page_qr.h"
-#include "draw/sheet.h"
+#include "draw/sheet_layout.h"
 
 #include <assert.h>
 #include <math.h>
@@ -16,24 +16,14 @@
 /* Points. */
 static const double margin = 42, foot_height = 18;
 static const double field_name = 72, column_gap = 14;
-static const double cell_gap = 7;
 static const double qr_size = 74;
-static const double picture_least = 138, picture_most = 250, picture_gap = 12;
+static const double heading_above = 6, heading_below = 4;
+static const double heading_least = 60; /* and what follows it */
 static const double rule = 0.5;
 
-enum { SHEET_COLUMNS_MAX = 16, FOOT_SIZE = 400 };
+enum { FOOT_SIZE = 400 };
 
-struct layout {
-	const struct sheet *sheet;
-	struct page **pages;
-	size_t count;
-	struct page *page;
-	double width; /* between the margins */
-	double y, bottom;
-	bool failed;
-};
-
-static void new_page(struct layout *layout)
+void layout_new_page(struct layout *layout)
 {
 	struct page **pages = realloc(layout->pages, (layout->count + 1) * sizeof(struct page *));
 	if (pages)
@@ -46,18 +36,19 @@ static void new_page(struct layout *layout)
 		return;
 	}
 	layout->pages[layout->count++] = layout->page = page;
+	layout->left = margin;
 	layout->width = page->width - 2 * margin;
-	layout->y = margin;
+	layout->y = layout->top = margin;
 	layout->bottom = page->height - margin - foot_height;
 }
 
-static void need(struct layout *layout, double height)
+void layout_need(struct layout *layout, double height)
 {
-	if (layout->y + height > layout->bottom && layout->y > margin)
-		new_page(layout);
+	if (layout->y + height > layout->bottom && layout->y > layout->top)
+		layout_new_page(layout);
 }
 
-/* Pictures have their names above them and need no heading on a page. */
+/* Pictures have their names above them and need no heading in their place. */
 static bool heads_pictures(const struct layout *layout, const struct sheet_item *item)
 {
 	size_t next = (size_t)(item - layout->sheet->items) + 1;
@@ -66,7 +57,7 @@ static bool heads_pictures(const struct layout *layout, const struct sheet_item 
 
 /* ---- sentences */
 
-static double height_of(
+double layout_height(
 	const struct layout *layout, enum page_type type, double width, const char *string)
 {
 	size_t marks = layout->page->mark_count, text = layout->page->text_length;
@@ -79,31 +70,49 @@ static double height_of(
 static void put_sentence(struct layout *layout, const struct sheet_item *item)
 {
 	bool alert = item->kind == SHEET_ALERT;
-	enum page_type type = alert ? PAGE_STRONG : PAGE_BODY;
+	enum page_type type = alert                       ? PAGE_STRONG
+			      : item->kind == SHEET_SMALL ? PAGE_SMALL
+							  : PAGE_BODY;
 	double indent = alert ? 9 : 0, width = layout->width - indent;
-	double height = height_of(layout, type, width, item->value);
-	need(layout, height);
+	double height = layout_height(layout, type, width, item->value);
+	layout_need(layout, height);
 	double top = layout->y;
-	layout->y = page_paragraph(layout->page, type, PAGE_INK_TEXT, margin + indent,
-			    layout->y + page_leading(type) - 3, width, item->value) -
+	layout->y = page_paragraph(layout->page, type, PAGE_INK_TEXT, layout->left + indent,
+			    layout->y + page_leading(type) - 2.5, width, item->value) -
 		    page_leading(type) + 4;
 	if (alert)
 		page_area(layout->page, PAGE_INK_ALERT,
-			(struct page_box){margin, top + 0.5, 2.5, layout->y - top - 3.5});
+			(struct page_box){layout->left, top + 0.5, 2.5, layout->y - top - 3.5});
 }
 
-static void put_heading(struct layout *layout, const struct sheet_item *item)
+/* The figure that the page is read for, and beside it what it is. */
+static void put_figure(struct layout *layout, const struct sheet_item *item)
 {
-	if (heads_pictures(layout, item))
-		return;
-	need(layout, 60);
-	layout->y += layout->y > margin ? 7 : 0;
-	page_rule(layout->page, PAGE_INK_RULE, rule, margin, layout->y, margin + layout->width,
-		layout->y);
-	layout->y += page_leading(PAGE_HEADING);
-	page_text(layout->page, PAGE_HEADING, PAGE_INK_TEXT, PAGE_LEFT, margin, layout->y,
+	double figure = page_text_width(layout->page, PAGE_FIGURE, item->name) + 14;
+	double width = layout->width - figure;
+	double height = layout_height(layout, PAGE_BODY, width, item->value);
+	double leading = page_leading(PAGE_FIGURE);
+	layout_need(layout, fmax(height, leading) + 6);
+	double baseline = layout->y + leading;
+	page_text(layout->page, PAGE_FIGURE, PAGE_INK_TEXT, PAGE_LEFT, layout->left, baseline,
+		item->name);
+	/* Its last line stands on the figure's. */
+	double first = fmax(
+		baseline - height + page_leading(PAGE_BODY), layout->y + page_leading(PAGE_BODY));
+	page_paragraph(layout->page, PAGE_BODY, PAGE_INK_TEXT, layout->left + figure, first, width,
 		item->value);
-	layout->y += 4;
+	layout->y = fmax(baseline, first + height - page_leading(PAGE_BODY)) + 6;
+}
+
+void layout_put_heading(struct layout *layout, const char *heading)
+{
+	layout->y += layout->y > layout->top ? heading_above : 0;
+	page_rule(layout->page, PAGE_INK_RULE, rule, layout->left, layout->y,
+		layout->left + layout->width, layout->y);
+	layout->y += page_leading(PAGE_HEADING);
+	page_text(layout->page, PAGE_HEADING, PAGE_INK_TEXT, PAGE_LEFT, layout->left, layout->y,
+		heading);
+	layout->y += heading_below;
 }
 
 /* ---- fields, in two columns */
@@ -123,8 +132,8 @@ static void put_fields(struct layout *layout, const struct sheet_item *items, si
 	size_t half = (count + 1) / 2;
 	for (size_t i = 0; i < count; i++)
 		heights[i >= half] +=
-			height_of(layout, PAGE_BODY, width - field_name, items[i].value);
-	need(layout, fmax(heights[0], heights[1]) + 4);
+			layout_height(layout, PAGE_BODY, width - field_name, items[i].value);
+	layout_need(layout, fmax(heights[0], heights[1]) + 4);
 	double y[2] = {layout->y + page_leading(PAGE_BODY) - 2, 0};
 	y[1] = y[0];
 	for (size_t i = 0; i < count; i++) {
@@ -135,103 +144,39 @@ static void put_fields(struct layout *layout, const struct sheet_item *items, si
 	layout->y = fmax(y[0], y[1]) - page_leading(PAGE_BODY) + 5;
 }
 
-/* ---- tables */
+/* ---- codes */
 
-/* How wide the columns are, with what is left over shared among them. */
-static void measure_columns(
-	const struct layout *layout, const struct sheet_item *table, size_t columns, double *widths)
-{
-	double sum = 0;
-	assert(columns > 0);
-	for (size_t i = 0; i < columns; i++)
-		widths[i] = 0;
-	for (size_t i = 0; i < table->cell_count; i++) {
-		enum page_type type = i < columns ? PAGE_SMALL : PAGE_BODY;
-		widths[i % columns] = fmax(
-			widths[i % columns], page_text_width(layout->page, type, table->cells[i]));
-	}
-	for (size_t i = 0; i < columns; i++)
-		sum += widths[i] + cell_gap;
-	double left = (layout->width - sum) / (double)columns;
-	for (size_t i = 0; i < columns; i++)
-		widths[i] += cell_gap + fmin(left, 16);
-}
-
-static void put_row(struct layout *layout, const struct sheet_item *table, size_t columns,
-	size_t first, const double *widths)
-{
-	bool head = first == 0;
-	double x = margin;
-	layout->y += page_leading(PAGE_BODY);
-	for (size_t i = 0; i < columns && first + i < table->cell_count; i++) {
-		bool right = table->columns[i] == 'r';
-		double inner = widths[i] - cell_gap;
-		page_text(layout->page, head ? PAGE_SMALL : PAGE_BODY,
-			head ? PAGE_INK_QUIET : PAGE_INK_TEXT, right ? PAGE_RIGHT : PAGE_LEFT,
-			right ? x + inner : x, layout->y, table->cells[first + i]);
-		x += widths[i];
-	}
-	if (!head)
-		return;
-	layout->y += 4;
-	page_rule(layout->page, PAGE_INK_GRID, rule, margin, layout->y, margin + layout->width,
-		layout->y);
-	layout->y -= 1;
-}
-
-static void put_table(struct layout *layout, const struct sheet_item *table)
-{
-	size_t columns = strlen(table->columns);
-	double widths[SHEET_COLUMNS_MAX];
-	if (columns > SHEET_COLUMNS_MAX)
-		columns = SHEET_COLUMNS_MAX;
-	measure_columns(layout, table, columns, widths);
-	for (size_t i = 0; i < table->cell_count; i += columns) {
-		size_t page = layout->count;
-		need(layout, page_leading(PAGE_BODY) * (i == 0 ? 3 : 1));
-		if (layout->count > page && i > 0)
-			put_row(layout, table, columns, 0, widths);
-		put_row(layout, table, columns, i, widths);
-	}
-	layout->y += 5;
-}
-
-/* ---- pictures, codes */
-
-/* All of them on one page where that leaves them legible. */
-static void put_pictures(struct layout *layout, const struct sheet_item *items, size_t count)
-{
-	size_t across = count > 1 ? 2 : 1, rows = (count + across - 1) / across;
-	double width = (layout->width - picture_gap * (double)(across - 1)) / (double)across;
-	if (layout->bottom - layout->y < (picture_least + picture_gap) * (double)rows)
-		new_page(layout);
-	layout->y += layout->y > margin ? 10 : 0;
-	double height = (layout->bottom - layout->y) / (double)rows - picture_gap;
-	height = fmin(fmax(height, picture_least), picture_most);
-	for (size_t i = 0; i < count && !layout->failed; i++) {
-		if (i % across == 0)
-			need(layout, height);
-		struct page_box box = {margin + (width + picture_gap) * (double)(i % across),
-			layout->y, width, height};
-		if (!run_picture_draw(layout->page, box, items[i].picture))
-			layout->failed = true;
-		if (i % across == across - 1 || i + 1 == count)
-			layout->y += height + picture_gap;
-	}
-}
-
-/* Codes and the QR codes among them stand side by side. */
-static void put_codes(struct layout *layout, const struct sheet_item *items, size_t count)
+/* How high a group of them is, and how wide what stands beside the QR codes. */
+static double measure_codes(
+	const struct layout *layout, const struct sheet_item *items, size_t count, double *width)
 {
 	double height = 0, side = 0;
-	for (size_t i = 0; i < count; i++) {
-		height += items[i].kind == SHEET_CODE ? page_leading(PAGE_CODE) : 0;
+	for (size_t i = 0; i < count; i++)
 		side += items[i].kind == SHEET_QR ? qr_size + 4 : 0;
+	*width = layout->width - (side > 0 ? qr_size + 10 : 0);
+	for (size_t i = 0; i < count; i++) {
+		if (items[i].kind == SHEET_CODE)
+			height += page_leading(PAGE_CODE);
+		else if (items[i].kind == SHEET_SMALL)
+			height += layout_height(layout, PAGE_SMALL, *width, items[i].value) + 3;
 	}
-	need(layout, fmax(height, side) + 6);
-	double top = layout->y, y = top + page_leading(PAGE_CODE), qr = top;
+	return fmax(height, side) + 6;
+}
+
+/* Codes and what is said of them stand beside their QR codes. */
+static void put_codes(struct layout *layout, const struct sheet_item *items, size_t count)
+{
+	double width;
+	layout_need(layout, measure_codes(layout, items, count, &width));
+	double top = layout->y, y = top + page_leading(PAGE_SMALL), qr = top;
 	for (size_t i = 0; i < count; i++) {
 		const struct sheet_item *item = &items[i];
+		if (item->kind == SHEET_SMALL) {
+			y = page_paragraph(layout->page, PAGE_SMALL, PAGE_INK_TEXT, margin, y,
+				    width, item->value) +
+			    3;
+			continue;
+		}
 		if (item->kind == SHEET_QR) {
 			if (page_qr(layout->page, margin + layout->width - qr_size, qr, qr_size,
 				    item->value))
@@ -241,7 +186,7 @@ static void put_codes(struct layout *layout, const struct sheet_item *items, siz
 		page_text(
 			layout->page, PAGE_SMALL, PAGE_INK_QUIET, PAGE_LEFT, margin, y, item->name);
 		y = page_paragraph(layout->page, PAGE_CODE, PAGE_INK_TEXT, margin + field_name, y,
-			layout->width - field_name - (side > 0 ? qr_size + 6 : 0), item->value);
+			width - field_name, item->value);
 	}
 	layout->y = fmax(y, qr) + 4;
 }
@@ -258,6 +203,8 @@ static size_t group(const struct sheet_item *items, size_t count)
 {
 	size_t together = 1;
 	enum sheet_kind kind = items[0].kind;
+	if (kind == SHEET_SMALL && count > 1 && is_code(items[1].kind))
+		kind = items[1].kind;
 	if (kind != SHEET_FIELD && kind != SHEET_PICTURE && !is_code(kind))
 		return 1;
 	while (together < count &&
@@ -266,19 +213,41 @@ static size_t group(const struct sheet_item *items, size_t count)
 	return together;
 }
 
+/* With what must stand on the same page: a group of codes is not taken apart from its heading. */
+static double heading_height(const struct layout *layout, const struct sheet_item *heading)
+{
+	const struct sheet_item *next = heading + 1;
+	size_t left = layout->sheet->count - (size_t)(next - layout->sheet->items);
+	double width;
+	if (left == 0)
+		return heading_least;
+	size_t together = group(next, left);
+	if (!is_code(next[together - 1].kind))
+		return heading_least;
+	return heading_above + page_leading(PAGE_HEADING) + heading_below +
+	       measure_codes(layout, next, together, &width);
+}
+
 static void put_group(struct layout *layout, const struct sheet_item *items, size_t count)
 {
-	switch (items[0].kind) {
+	switch (items[count - 1].kind) {
 	case SHEET_HEADING:
-		put_heading(layout, items);
+		if (heads_pictures(layout, items))
+			break;
+		layout_need(layout, heading_height(layout, items));
+		layout_put_heading(layout, items->value);
+		break;
+	case SHEET_FIGURE:
+		put_figure(layout, items);
 		break;
 	case SHEET_FIELD:
 		put_fields(layout, items, count);
 		break;
 	case SHEET_TABLE:
-		put_table(layout, items);
+		layout_put_table(layout, items);
 		break;
 	case SHEET_TEXT:
+	case SHEET_SMALL:
 	case SHEET_ALERT:
 		put_sentence(layout, items);
 		break;
@@ -287,7 +256,8 @@ static void put_group(struct layout *layout, const struct sheet_item *items, siz
 		put_codes(layout, items, count);
 		break;
 	case SHEET_PICTURE:
-		put_pictures(layout, items, count);
+		if (layout->pictures == SHEET_PICTURES_IN_PLACE)
+			layout_put_pictures(layout, items, count);
 		break;
 	}
 }
@@ -299,37 +269,92 @@ static void put_feet(const struct layout *layout)
 		double y = page->height - margin + 4;
 		char number[FOOT_SIZE];
 		page_rule(page, PAGE_INK_GRID, rule, margin, y - 11, page->width - margin, y - 11);
-		page_text(page, PAGE_SMALL, PAGE_INK_QUIET, PAGE_LEFT, margin, y,
-			layout->sheet->foot);
 		snprintf(number, sizeof(number), "page %zu of %zu", i + 1, layout->count);
+		double width = page_text_width(page, PAGE_SMALL, number);
+		page_text_fitted(page, PAGE_SMALL, PAGE_INK_QUIET, margin, y,
+			layout->width - width - 12, layout->sheet->foot);
 		page_text(page, PAGE_SMALL, PAGE_INK_QUIET, PAGE_RIGHT, page->width - margin, y,
 			number);
 	}
 }
 
+static void put_title(struct layout *layout)
+{
+	const struct sheet *sheet = layout->sheet;
+	const char *mark = sheet->mark ? sheet->mark : "";
+	double width = layout->width - page_text_width(layout->page, PAGE_TITLE, mark) - 20;
+	layout->y += page_leading(PAGE_TITLE) - 4;
+	page_text(layout->page, PAGE_TITLE, PAGE_INK_TEXT, PAGE_RIGHT, layout->left + layout->width,
+		layout->y, mark);
+	layout->y = page_paragraph(layout->page, PAGE_TITLE, PAGE_INK_TEXT, layout->left, layout->y,
+			    width, sheet->title) -
+		    page_leading(PAGE_TITLE) + 8;
+}
+
+/* The pictures, as one group; count 0: there are none. */
+static const struct sheet_item *find_pictures(
+	const struct sheet *sheet, size_t *count, const char **heading)
+{
+	*count = 0;
+	*heading = NULL;
+	for (size_t i = 0; i < sheet->count; i++) {
+		if (sheet->items[i].kind != SHEET_PICTURE)
+			continue;
+		*count = group(&sheet->items[i], sheet->count - i);
+		if (i > 0 && sheet->items[i - 1].kind == SHEET_HEADING)
+			*heading = sheet->items[i - 1].value;
+		return &sheet->items[i];
+	}
+	return NULL;
+}
+
+static void lay_out(struct layout *layout)
+{
+	const struct sheet *sheet = layout->sheet;
+	size_t pictures;
+	const char *heading;
+	const struct sheet_item *first = find_pictures(sheet, &pictures, &heading);
+	layout_new_page(layout);
+	if (!layout->failed)
+		put_title(layout);
+	for (size_t i = 0, together; i < sheet->count && !layout->failed; i += together) {
+		together = group(&sheet->items[i], sheet->count - i);
+		put_group(layout, &sheet->items[i], together);
+	}
+	if (!layout->failed && first && layout->pictures == SHEET_PICTURES_LAST)
+		layout_put_pictures_last(layout, heading, first, pictures);
+	if (!layout->failed)
+		put_feet(layout);
+	for (size_t i = 0; i < layout->count; i++)
+		layout->failed = layout->failed || layout->pages[i]->failed;
+}
+
+static void drop(struct layout *layout)
+{
+	for (size_t i = 0; i < layout->count; i++)
+		page_destroy(layout->pages[i]);
+	free(layout->pages);
+}
+
 struct page **sheet_pages(const struct sheet *sheet, size_t *count)
 {
 	struct layout layout = {.sheet = sheet};
-	new_page(&layout);
-	if (!layout.failed) {
-		layout.y += page_leading(PAGE_TITLE) - 4;
-		page_text(layout.page, PAGE_TITLE, PAGE_INK_TEXT, PAGE_LEFT, margin, layout.y,
-			sheet->title);
-		layout.y += 8;
+	size_t pictures;
+	const char *heading;
+	find_pictures(sheet, &pictures, &heading);
+	lay_out(&layout);
+	if (!layout.failed && pictures > 0) {
+		double least = layout_pictures_least(pictures), room = layout.bottom - layout.y;
+		bool in_place = least > 0 && layout.count == 1 && room >= least;
+		drop(&layout);
+		layout = (struct layout){.sheet = sheet,
+			.pictures = in_place ? SHEET_PICTURES_IN_PLACE : SHEET_PICTURES_LAST,
+			.picture_room = room};
+		lay_out(&layout);
 	}
-	for (size_t i = 0, together; i < sheet->count && !layout.failed; i += together) {
-		together = group(&sheet->items[i], sheet->count - i);
-		put_group(&layout, &sheet->items[i], together);
-	}
-	if (!layout.failed)
-		put_feet(&layout);
-	for (size_t i = 0; i < layout.count; i++)
-		layout.failed = layout.failed || layout.pages[i]->failed;
 	*count = layout.count;
 	if (!layout.failed)
 		return layout.pages;
-	for (size_t i = 0; i < layout.count; i++)
-		page_destroy(layout.pages[i]);
-	free(layout.pages);
+	drop(&layout);
 	return NULL;
 }

@@ -84,6 +84,12 @@ static void printable_is_utf8_without_controls(void **state)
 		assert_true(text_is_printable(printable[i]));
 	for (size_t i = 0; i < sizeof(not_printable) / sizeof(not_printable[0]); i++)
 		assert_false(text_is_printable(not_printable[i]));
+	for (size_t i = 0; i < sizeof(not_printable) / sizeof(not_printable[0]); i++) {
+		char text[16];
+		strcpy(text, not_printable[i]);
+		text_make_printable(text);
+		assert_true(text_is_printable(text));
+	}
 }
 
 int main(void)

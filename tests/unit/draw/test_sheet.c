@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "../check.h"
+#include "base/units.h"
 #include "draw/page_qr.h"
 #include "draw/sheet.h"
 #include "pages.h"
@@ -147,6 +148,153 @@ static void text_is_broken_before_its_margin(void **state)
 	sheet_destroy(sheet);
 }
 
+/* A name as long as one may be, in every column: the table stays within the page, and stands on its
+ * side in plain text. */
+static void wide_tables(void **state)
+{
+	const char *name = "a-name-of-forty-seven-bytes-which-is-the-longest";
+	struct sheet *sheet = sheet_create("t", "f", false);
+	struct pages_bytes text = {0};
+	size_t count;
+	(void)state;
+	sheet_table(sheet, "lrrlr");
+	for (size_t i = 0; i < 20; i++)
+		sheet_cell(sheet, "%s %zu", name, i);
+	struct page **pages = pages_of(sheet, &count);
+	assert_int_equal(count, 1);
+	check_legible(pages[0]);
+	destroy_pages(pages, count);
+	assert_true(sheet_write(sheet, "", SHEET_TXT, pages_take, &text));
+	assert_non_null(strstr(text.bytes, "which-is-the-longest 19\n"));
+	free(text.bytes);
+	sheet_destroy(sheet);
+}
+
+static void table_on_its_side(void **state)
+{
+	struct sheet *sheet = sheet_create("t", "f", false);
+	struct pages_bytes text = {0};
+	(void)state;
+	sheet_table(sheet, "lr");
+	for (int i = 0; i < 4; i++)
+		sheet_cell(sheet,
+			i < 2 ? "head %d" : "%d: a cell of forty characters, not one less", i);
+	assert_true(sheet_write(sheet, "", SHEET_TXT, pages_take, &text));
+	assert_non_null(strstr(text.bytes,
+		"head 0            2: a cell of forty characters, not one less\n"
+		"head 1            3: a cell of forty characters, not one less\n"));
+	free(text.bytes);
+	sheet_destroy(sheet);
+}
+
+/* What a person may have typed: bytes that are no text, controls, what turns the line around. */
+static void odd_characters(void **state)
+{
+	struct sheet *sheet = sheet_create("t", "f", false);
+	(void)state;
+	sheet_text(sheet, "%s",
+		"a\xff"
+		"b\x01"
+		"c\u202e"
+		"d\uffff"
+		"e\tf \"<&>' \u00e9\u5f3a");
+	assert_string_equal(sheet->items[0].value, "a?b?c?d?e f \"<&>' \u00e9\u5f3a");
+	sheet_destroy(sheet);
+}
+
+/* ---- pictures */
+
+static struct sample samples[200];
+static struct outcome outcome;
+static const struct run_curve curve = {samples, 200, {.ns = 0}, &outcome};
+static const struct run_picture picture = {.curve = &curve,
+	.name = "a-name-of-forty-seven-bytes-which-is-the-longest",
+	.detail = "OUT OF BAND",
+	.brief = true};
+
+static void make_curve(void)
+{
+	struct rate *rate = &outcome.judgement.rate;
+	for (int64_t i = 0; i < 200; i++)
+		samples[i] = (struct sample){.time.ns = i * CLOCKS_NS_PER_S / 2,
+			.load_un = i < 190 ? i * 1000 * UNITS_UN_PER_N : 0};
+	outcome.method = method_find("astm-c39");
+	outcome.area_m2 = 0.008;
+	outcome.judgement.maximum_at = samples[189].time;
+	outcome.judgement.maximum_un = samples[189].load_un;
+	snprintf(outcome.strength_reported, sizeof(outcome.strength_reported), "23.6 MPa");
+	*rate = (struct rate){.verdict = VERDICT_OUT_OF_BAND,
+		.band_low_pa_s = 0.2e6,
+		.band_high_pa_s = 0.3e6,
+		.lowest_pa_s = 0.25e6,
+		.highest_pa_s = 0.25e6,
+		.from = samples[90].time,
+		.to = samples[170].time,
+		.window_ns = 5 * CLOCKS_NS_PER_S};
+}
+
+static struct sheet *sheet_with_pictures(size_t rows, size_t pictures)
+{
+	struct sheet *sheet = make_sheet(rows);
+	make_curve();
+	sheet_heading(sheet, "Curves");
+	for (size_t i = 0; i < pictures; i++)
+		sheet_picture(sheet, &picture);
+	sheet_text(sheet, "what follows");
+	return sheet;
+}
+
+static size_t count_text(const struct page *page, const char *text)
+{
+	size_t count = 0;
+	for (size_t i = 0; i < page->mark_count; i++)
+		count += page->marks[i].kind == PAGE_MARK_TEXT &&
+			 strcmp(page->text + page->marks[i].first, text) == 0;
+	return count;
+}
+
+/* Up to four companions stay on the one page, side by side on one scale. */
+static void companions_on_the_page(void **state)
+{
+	(void)state;
+	for (size_t pictures = 1; pictures <= 4; pictures++) {
+		struct sheet *sheet = sheet_with_pictures(3, pictures);
+		size_t count;
+		struct page **pages = pages_of(sheet, &count);
+		assert_int_equal(count, 1);
+		check_legible(pages[0]);
+		assert_int_equal(count_text(pages[0], "23.6 MPa"), pictures);
+		assert_non_null(pages_find(pages[0], "what follows"));
+		assert_null(pages_find(pages[0], "Curves"));
+		/* Of three and more only the first one has numbers to its left. */
+		assert_int_equal(count_text(pages[0], "200"), pictures <= 2 ? pictures : 1);
+		destroy_pages(pages, count);
+		sheet_destroy(sheet);
+	}
+}
+
+/* More of them, or more text, and they have a page of their own behind everything else. */
+static void companions_on_a_second_page(void **state)
+{
+	static const size_t cases[][2] = {{3, 5}, {45, 3}, {45, 1}, {3, 8}, {3, 17}};
+	(void)state;
+	for (size_t i = 0; i < sizeof(cases) / sizeof(*cases); i++) {
+		struct sheet *sheet = sheet_with_pictures(cases[i][0], cases[i][1]);
+		size_t count, drawn = 0;
+		struct page **pages = pages_of(sheet, &count);
+		assert_int_equal(count, 1 + (cases[i][1] + 7) / 8);
+		assert_non_null(pages_find(pages[0], "what follows"));
+		assert_non_null(pages_find(pages[1], "Curves"));
+		for (size_t j = 0; j < count; j++) {
+			check_legible(pages[j]);
+			drawn += count_text(pages[j], "23.6 MPa");
+		}
+		assert_int_equal(drawn, cases[i][1]);
+		destroy_pages(pages, count);
+		sheet_destroy(sheet);
+	}
+}
+
 /* The three corners that a reader looks for: 7 x 7 modules with a ring of white in them. */
 static void qr_has_its_corners(void **state)
 {
@@ -184,6 +332,11 @@ int main(void)
 		cmocka_unit_test(letter_where_it_is_used),
 		cmocka_unit_test(html_is_escaped_and_whole),
 		cmocka_unit_test(text_is_broken_before_its_margin),
+		cmocka_unit_test(wide_tables),
+		cmocka_unit_test(table_on_its_side),
+		cmocka_unit_test(odd_characters),
+		cmocka_unit_test(companions_on_the_page),
+		cmocka_unit_test(companions_on_a_second_page),
 		cmocka_unit_test(qr_has_its_corners),
 		cmocka_unit_test(formats_by_name),
 	};
