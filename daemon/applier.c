@@ -171,6 +171,9 @@ static enum store_status apply_note(struct applier *applier, struct writer_note 
 	case WRITER_SET_TERMS:
 		store_actor(note->uid, &actor);
 		return store_terms_add(applier->store, &note->terms, &actor, note->now);
+	case WRITER_REPORT:
+		store_actor(note->uid, &actor);
+		return store_report_add(applier->store, &note->issued, &actor, note->now);
 	}
 	return STORE_REFUSED;
 }

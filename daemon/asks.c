@@ -262,6 +262,15 @@ static void set_terms(struct daemon *daemon, uint64_t client, uid_t uid, struct 
 	put_note(daemon, client, uid, request, note);
 }
 
+static void issue_report(struct daemon *daemon, uint64_t client, uid_t uid, struct request *request)
+{
+	struct writer_note *note = writer_note_create(WRITER_REPORT);
+
+	assert(note);
+	note->issued = request->issued;
+	put_note(daemon, client, uid, request, note);
+}
+
 /* A specimen that waits in a press waits with its data as corrected. */
 static void seat_again(struct daemon *daemon, const struct specimen *specimen)
 {
@@ -312,6 +321,9 @@ void asks_take(struct daemon *daemon, uint64_t client, uid_t uid, struct request
 		return;
 	case REQUEST_SET_TERMS:
 		set_terms(daemon, client, uid, request);
+		return;
+	case REQUEST_REPORT:
+		issue_report(daemon, client, uid, request);
 		return;
 	}
 }

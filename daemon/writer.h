@@ -41,6 +41,7 @@ enum writer_kind {
 	WRITER_CORRECT_RUN,
 	WRITER_CONFIRM_METHOD,
 	WRITER_SET_TERMS,
+	WRITER_REPORT,
 };
 
 /* One thing to be written that is no reading, and what became of it. Heap memory: made by the
@@ -96,6 +97,7 @@ struct writer_note {
 			struct detail_flags flags; /* out */
 		} registration;                    /* register and correct_specimen */
 		struct set_terms terms;
+		struct issued issued; /* report */
 	};
 };
 

@@ -7,6 +7,7 @@
  * none is left. What they share is under one mutex; SIGINT only sets a flag.
  */
 #include "store/audit.h"
+#include "audit_seal.h"
 #include "commands.h"
 #include "options.h"
 #include "stored.h"
@@ -34,6 +35,8 @@ struct audit {
 	bool anchor;
 	const char *since;
 	struct audit_anchor since_anchor;
+	bool has_seal;
+	struct audit_seal seal; /* as printed on a report */
 	int64_t runs[RUNS_MAX];
 	size_t run_count; /* 0: all */
 	struct audit_extent extent;
@@ -58,13 +61,16 @@ static void on_interrupt(int number)
 	interrupted = 1;
 }
 
-enum { KEY_SINCE = 256, KEY_ANCHOR };
+enum { KEY_SINCE = 256, KEY_ANCHOR, KEY_SEAL };
 
 static const struct argp_option options[] = {
 	{"anchor", KEY_ANCHOR, NULL, 0,
 		"write out the newest seal, to be kept where this computer cannot reach it", 0},
 	{"since", KEY_SINCE, "ANCHOR", 0,
 		"check also that the chain still holds this seal, written out earlier", 0},
+	{"seal", KEY_SEAL, "TEXT", 0,
+		"the text of a report's QR code: is it of this database? The run is audited too",
+		0},
 	{0},
 };
 
@@ -85,6 +91,14 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 			argp_error(state,
 				"--since '%s' is no anchor: a number, a colon and 64 hexadecimal "
 				"digits, as --anchor writes it",
+				typed);
+		return 0;
+	case KEY_SEAL:
+		audit->has_seal = true;
+		if (!audit_seal_parse(typed, &audit->seal))
+			argp_error(state,
+				"--seal '%s' is not as on a report: \"ramplog run N seal HEX key "
+				"HEX\"",
 				typed);
 		return 0;
 	case ARGP_KEY_ARG:
@@ -417,7 +431,12 @@ int audit_main(int argc, char **argv)
 	int code = stored_open(audit.command, audit.database, &store);
 	if (code != EXIT_DONE)
 		return code;
-	code = audit.anchor ? put_anchor(&audit, store) : audit_store(&audit, store);
+	if (audit.has_seal)
+		code = audit_seal_check(audit.command, store, &audit.seal);
+	if (code == EXIT_DONE && audit.has_seal && audit.run_count < RUNS_MAX)
+		audit.runs[audit.run_count++] = audit.seal.run;
+	if (code == EXIT_DONE)
+		code = audit.anchor ? put_anchor(&audit, store) : audit_store(&audit, store);
 	store_close(store);
 	return code;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: MIT
  *
  * What a report says: from stored runs to a sheet. Words and numbers only; what the sheet looks
- * like is lib/draw's.
+ * like is lib/draw's. docs/report.md tells what is on the page and why.
  */
 #ifndef TOOLS_REPORT_SHEET_H
 #define TOOLS_REPORT_SHEET_H
@@ -17,9 +17,15 @@ struct report_run {
 	struct run_seal seal;         /* of a closed run */
 	struct correction correction; /* the last one of the specimen; number 0: none */
 	struct correction voided;     /* number 0: the run counts */
-	bool confirmed;               /* the method, by the laboratory: */
+	bool elsewhere;               /* corrected: its specimen is of another set than asked for */
+	bool had_specimen;            /* as it was before any correction: */
+	struct specimen first_specimen;
+	struct outcome first_outcome;
+	struct fracture_row first_fracture; /* type 0: none, or it was never entered again */
+	bool confirmed;                     /* the method, by the laboratory: */
 	struct method_confirmation confirmation;
-	bool elsewhere; /* corrected: its specimen is of another set than asked for */
+	struct detail detail;
+	char certificate[VERIFICATION_TEXT_SIZE]; /* of the verification in force; "" none */
 	struct replay replay;
 	struct run_curve curve;
 	struct run_picture picture;
@@ -28,8 +34,12 @@ struct report_run {
 /* What a person adds to what is stored; NULL: not said. */
 struct report_words {
 	const char *laboratory, *customer, *reviewer;
-	const char *issued;            /* ISO 8601; NULL: a draft */
-	const char *replaces, *reason; /* an amended report: which one, and why */
+	bool field;     /* the specimens were made under field conditions */
+	int64_t number; /* 0: a draft, and the following is not said */
+	struct utc_time issued;
+	const char *issued_by;
+	int64_t replaces;   /* an amended report: which one; 0: none */
+	const char *reason; /* and why */
 };
 
 struct report_content {

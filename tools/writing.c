@@ -98,6 +98,8 @@ static enum store_status apply(struct store *store, const struct writing *writin
 			request->note, &actor, now());
 	case REQUEST_SET_TERMS:
 		return store_terms_add(store, &request->terms, &actor, now());
+	case REQUEST_REPORT:
+		return store_report_add(store, &request->issued, &actor, now());
 	case REQUEST_STATUS:
 	case REQUEST_WATCH:
 	case REQUEST_VERIFICATION:

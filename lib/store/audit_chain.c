@@ -336,6 +336,7 @@ static enum store_status check_rows(struct audit *audit)
 		[SEAL_CONFIRMATION] = "confirmation",
 		[SEAL_DETAIL] = "number",
 		[SEAL_TERMS] = "terms",
+		[SEAL_REPORT] = "report",
 	};
 	enum store_status status = STORE_OK;
 

@@ -222,6 +222,22 @@ const struct column columns_terms[] = {
 	END,
 };
 
+const struct column columns_issued[] = {
+	FLAG(issued, "is_set", is_set),
+	TEXT(issued, "subject", subject),
+	INTEGER(issued, "issued_utc_ns", at),
+	TEXT(issued, "laboratory", laboratory),
+	TEXT(issued, "customer", customer),
+	TEXT(issued, "reviewer", reviewer),
+	FLAG(issued, "field", field),
+	INTEGER(issued, "replaces", replaces),
+	TEXT(issued, "reason", reason),
+	TEXT(issued, "format", format),
+	TEXT(issued, "hash", hash),
+	SIZE(issued, "run_count", run_count),
+	END,
+};
+
 const struct column columns_run[] = {
 	TEXT(run_start, "press", press),
 	TEXT(run_start, "method", method),

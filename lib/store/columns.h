@@ -35,6 +35,7 @@ struct column {
 extern const struct column columns_specimen[]; /* struct specimen */
 extern const struct column columns_detail[];   /* struct detail */
 extern const struct column columns_terms[];    /* struct set_terms */
+extern const struct column columns_issued[];   /* struct issued, without number and runs */
 extern const struct column columns_run[];      /* struct run_start, without specimen and cells */
 extern const struct column columns_cell[];     /* struct run_cell */
 extern const struct column columns_press[];    /* struct run_start: how the press stood */

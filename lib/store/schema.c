@@ -51,6 +51,7 @@ static enum store_status (*const steps[SCHEMA_VERSION])(struct store *) = {
 	schema_step_4,
 	schema_step_5,
 	schema_step_6,
+	schema_step_7,
 };
 
 static enum store_status step(struct store *store, int64_t from)

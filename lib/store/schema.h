@@ -16,8 +16,9 @@
  *   3  corrections, keys, seals of everything, losses, sample counts, the view of readings
  *   4  texts of the methods, confirmations of them, details of specimens
  *   5  the view of readings for every chunk, lists by the specimen as corrected
- *   6  each measure of a specimen, corrected details, terms of sets, where a beam cracked */
-enum { SCHEMA_VERSION = 6 };
+ *   6  each measure of a specimen, corrected details, terms of sets, where a beam cracked
+ *   7  reports that were given out */
+enum { SCHEMA_VERSION = 7 };
 
 /* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
  * empty file, in write mode. */

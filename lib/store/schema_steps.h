@@ -26,5 +26,6 @@ enum store_status schema_step_3(struct store *store);
 enum store_status schema_step_4(struct store *store);
 enum store_status schema_step_5(struct store *store);
 enum store_status schema_step_6(struct store *store);
+enum store_status schema_step_7(struct store *store);
 
 #endif

@@ -147,6 +147,12 @@ static const struct part part_terms = {"set_terms",
 static const struct part part_fracture_6 = {"fracture",
 	"SELECT fracture, run, type, note, crack_um, at_utc_ns, by_uid, by_name FROM fracture"
 	" WHERE fracture = ?"};
+static const struct part part_report = {"report",
+	"SELECT report, is_set, subject, issued_utc_ns, laboratory, customer, reviewer, field,"
+	" replaces, reason, format, hash, run_count, at_utc_ns, by_uid, by_name FROM report"
+	" WHERE report = ?"};
+static const struct part part_report_run = {"report_run",
+	"SELECT seq, run, seal FROM report_run WHERE report = ? ORDER BY seq"};
 
 static const struct layout {
 	enum seal_subject subject;
@@ -180,6 +186,7 @@ static const struct layout {
 	{SEAL_DETAIL, 6, {&part_detail_6, &part_measure}},
 	{SEAL_DETAIL, 4, {&part_detail}},
 	{SEAL_TERMS, 6, {&part_terms}},
+	{SEAL_REPORT, 7, {&part_report, &part_report_run}},
 };
 // clang-format on
 
@@ -199,6 +206,7 @@ static const char *const subjects[SEAL_SUBJECTS] = {
 	[SEAL_CONFIRMATION] = "method_confirmation",
 	[SEAL_DETAIL] = "specimen_detail",
 	[SEAL_TERMS] = "set_terms",
+	[SEAL_REPORT] = "report",
 };
 
 const char *seal_subject_text(enum seal_subject subject)

@@ -26,6 +26,7 @@ enum seal_subject {
 	SEAL_CONFIRMATION,
 	SEAL_DETAIL,
 	SEAL_TERMS,
+	SEAL_REPORT,
 	SEAL_SUBJECTS,
 };
 

@@ -16,6 +16,7 @@
 #include "measure/scale.h"
 #include "measure/sum.h"
 #include "result/detail.h"
+#include "result/issued.h"
 #include "result/outcome.h"
 #include "result/press_watch.h"
 #include "result/set_terms.h"
@@ -435,6 +436,33 @@ enum store_status store_corrections_each(
 	struct store *store, int64_t run, store_correction_take *take, void *context);
 /* "specimen", "void", "valid". Static. */
 const char *correction_kind_text(enum correction_kind kind);
+
+/* ---- reports that were given out */
+
+struct issued_row {
+	struct issued issued;
+	struct recorded recorded;
+	int64_t replaced_by; /* 0: it holds */
+};
+
+/* Puts it on record. STORE_REFUSED where its number is not the next one, or what it replaces is not
+ * there or replaced already. */
+enum store_status store_report_add(struct store *store, const struct issued *issued,
+	const struct actor *actor, struct utc_time now);
+enum store_status store_report_next(struct store *store, int64_t *number);
+/* By its number; the newest on that subject; with that hash. STORE_NONE: there is none. */
+enum store_status store_report_find(struct store *store, int64_t number, struct issued_row *row);
+enum store_status store_report_of(
+	struct store *store, bool is_set, const char *subject, struct issued_row *row);
+enum store_status store_report_with(struct store *store, const char *hash, struct issued_row *row);
+
+typedef bool store_report_take(void *context, const struct issued_row *row); /* false: stop */
+
+/* By number, without their runs. */
+enum store_status store_reports_each(struct store *store, store_report_take *take, void *context);
+
+/* BLAKE2b-256 of a file's bytes, in hexadecimal digits. */
+void store_file_hash(const void *bytes, size_t count, char hash[ISSUED_HASH_SIZE]);
 
 typedef bool store_reading_take(void *context, size_t cell, const struct reading *reading);
 

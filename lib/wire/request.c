@@ -8,6 +8,7 @@
 #include "base/units.h"
 #include "wire/detail_json.h"
 #include "wire/fields.h"
+#include "wire/issued_json.h"
 #include "wire/specimen_json.h"
 #include "wire/verification_json.h"
 
@@ -143,6 +144,14 @@ static void read_set_terms(struct fields *fields, struct request *request)
 		fields->failed = !set_terms_json_read(terms, &request->terms, fields->why);
 }
 
+static void read_report(struct fields *fields, struct request *request)
+{
+	const json_t *report = fields_get(fields, "report", FIELDS_REQUIRED);
+
+	if (report && !fields->failed)
+		fields->failed = !issued_json_read(report, &request->issued, fields->why);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct request *request);
@@ -159,6 +168,7 @@ static const struct {
 	[REQUEST_CORRECT_RUN] = {"correct_run", read_correct_run},
 	[REQUEST_CONFIRM_METHOD] = {"confirm_method", read_confirm_method},
 	[REQUEST_SET_TERMS] = {"set_terms", read_set_terms},
+	[REQUEST_REPORT] = {"report", read_report},
 };
 
 enum { ASK_COUNT = sizeof ASKS / sizeof ASKS[0] };
@@ -181,8 +191,8 @@ static bool read_object(const json_t *object, struct request *request, struct me
 	if (i == ASK_COUNT)
 		return message_set(why,
 			"\"ask\" is \"%s\": status, watch, register, seat, fracture, verification, "
-			"upkeep, zero, correct_specimen, correct_run, confirm_method or set_terms "
-			"is meant",
+			"upkeep, zero, correct_specimen, correct_run, confirm_method, set_terms or "
+			"report is meant",
 			ask);
 	request->ask = (enum request_ask)i;
 	if (ASKS[i].read)
@@ -292,6 +302,9 @@ static void put_arguments(json_t *object, const struct request *request)
 		break;
 	case REQUEST_SET_TERMS:
 		json_object_set_new(object, "terms", set_terms_json(&request->terms));
+		break;
+	case REQUEST_REPORT:
+		json_object_set_new(object, "report", issued_json(&request->issued));
 		break;
 	}
 }

@@ -8,6 +8,7 @@
 
 #include "base/message.h"
 #include "result/detail.h"
+#include "result/issued.h"
 #include "result/set_terms.h"
 #include "result/verification.h"
 
@@ -39,6 +40,7 @@ enum request_ask {
 	REQUEST_CORRECT_RUN,
 	REQUEST_CONFIRM_METHOD,
 	REQUEST_SET_TERMS,
+	REQUEST_REPORT,
 };
 
 /* What of a run is put right. */
@@ -72,6 +74,7 @@ struct request {
 	char method_text[METHOD_TEXT_SIZE];
 	char edition[SPECIMEN_NAME_SIZE];
 	struct set_terms terms; /* set_terms */
+	struct issued issued; /* report */
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the

@@ -716,6 +716,10 @@ static void test_refused_requests(void **state)
 		{"{\"ask\":\"confirm_method\",\"method\":\"astm-c39\",\"text\":\"x\","
 		 "\"edition\":\"1\"}\n",
 			"another text"},
+		{"{\"ask\":\"report\",\"report\":{\"number\":9,\"set\":true,\"subject\":\"a\","
+		 "\"at\":\"2026-03-01\",\"format\":\"pdf\",\"runs\":[1],\"hash\":"
+		 "\"00112233445566778899aabbccddeeff00112233445566778899aabbccddeeff\"}}\n",
+			"not the next one, which is 1"},
 		{"{\"ask\":\"register\",\"specimen\":{\"id\":\"S\",\"shape\":\"cylinder\","
 		 "\"width_mm\":[0,0]}}\n",
 			"\"error\""},

@@ -256,3 +256,20 @@ int64_t fixture_run_unclosed(struct store *store, const char *press_name)
 	judge_destroy(live.judge);
 	return press.run;
 }
+
+void fixture_report(struct store *store, int64_t run, int64_t replaces)
+{
+	struct issued issued = {.subject = "set-a",
+		.is_set = true,
+		.at = {STARTED_NS + 7200 * CLOCKS_NS_PER_S},
+		.laboratory = "Kaiwerk",
+		.replaces = replaces,
+		.format = "pdf",
+		.run_count = 1,
+		.runs = {run}};
+
+	store_file_hash("a file", 6, issued.hash);
+	snprintf(issued.reason, sizeof(issued.reason), "%s", replaces ? "mistyped" : "");
+	assert_int_equal(store_report_next(store, &issued.number), STORE_OK);
+	assert_int_equal(store_report_add(store, &issued, &fixture_actor, issued.at), STORE_OK);
+}

@@ -28,5 +28,7 @@ int64_t fixture_run(struct store *store, const char *press, const char *specimen
 	double rate_mpa_s, struct outcome *outcome);
 /* The same, left open. */
 int64_t fixture_run_unclosed(struct store *store, const char *press);
+/* Puts the next report on record, on that run, within a transaction; replaces: 0, or which. */
+void fixture_report(struct store *store, int64_t run, int64_t replaces);
 
 #endif

@@ -58,6 +58,8 @@ static void correct(struct store *store)
 	assert_int_equal(
 		store_run_void(store, 3, true, "broken twice", &fixture_actor, now), STORE_OK);
 	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
+	fixture_report(store, 1, 0);
+	fixture_report(store, 1, 1);
 	assert_int_equal(store_commit(store), STORE_OK);
 }
 

@@ -180,6 +180,7 @@ static void write_corrections(struct store *store)
 		store_detail_add(store, "A-1", &detail, "", &fixture_actor, now), STORE_OK);
 	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
 	assert_int_equal(store_terms_add(store, &terms, &fixture_actor, now), STORE_OK);
+	fixture_report(store, 1, 0);
 	assert_int_equal(store_commit(store), STORE_OK);
 }
 
@@ -332,6 +333,8 @@ static const struct evidence evidence[] = {
 	{"specimen_detail", "1", "specimen_detail 1"},
 	{"specimen_measure", "1", "specimen_detail 1"},
 	{"set_terms", "1", "set_terms 1"},
+	{"report", "report = 1", "report 1"},
+	{"report_run", "1", "report 1"},
 };
 
 /* The smallest change a column allows: one more, the next double, another last byte. */

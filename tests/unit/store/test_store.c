@@ -862,23 +862,16 @@ static void test_terms_of_a_set(void **state)
 	store_close(store);
 }
 
-static void test_rows_are_only_added(void **state)
+/* A row in every table. */
+static void fill_every_table(const char *path)
 {
-	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
-		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
-		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
-		"run_place", "run_thrust", "specimen_correction", "run_correction",
-		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss",
-		"method_text", "run_method", "method_confirmation", "specimen_detail",
-		"specimen_measure", "set_terms"};
 	struct verification verification = {
 		.press = "north", .reference = "load ring", .force_count = 1};
 	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
 	const struct loss loss = {"north", {1}, {2}, 3, 4, "the disk was full"};
 	struct specimen specimen;
-	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct store *store = fixture_open(path, STORE_WRITE);
 	struct run_start start;
-	char text[100];
 	int64_t run;
 
 	fixture_run(store, "north", "A-1", 1, 0.6, NULL);
@@ -907,6 +900,7 @@ static void test_rows_are_only_added(void **state)
 	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
 	assert_int_equal(
 		store_terms_add(store, &terms, &fixture_actor, (struct utc_time){1}), STORE_OK);
+	fixture_report(store, 1, 0);
 	assert_int_equal(store_fracture_add(store, 1, 2, "", &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
 	fixture_specimen(&specimen, "A-1");
@@ -917,6 +911,20 @@ static void test_rows_are_only_added(void **state)
 	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
 	commit(store);
 	store_close(store);
+}
+
+static void test_rows_are_only_added(void **state)
+{
+	static const char *const tables[] = {"specimen", "seat", "policy", "policy_value", "run",
+		"run_specimen", "run_cell", "chunk", "run_outcome", "run_rate", "run_event", "seal",
+		"fracture", "verification", "verification_force", "upkeep", "zero", "run_press",
+		"run_place", "run_thrust", "specimen_correction", "run_correction",
+		"corrected_specimen", "corrected_outcome", "corrected_rate", "signing_key", "loss",
+		"method_text", "run_method", "method_confirmation", "specimen_detail",
+		"specimen_measure", "set_terms", "report", "report_run"};
+	char text[100];
+
+	fill_every_table(*state);
 	sqlite3 *db = plain_connection(*state);
 	/* None is forgotten here. */
 	assert_int_equal(count_rows(db, "sqlite_schema WHERE type = 'table'"),
@@ -967,6 +975,65 @@ static void test_summary_is_plain_sql(void **state)
 	assert_int_equal(sqlite3_close(db), SQLITE_OK);
 }
 
+static bool count_report(void *context, const struct issued_row *row)
+{
+	size_t *count = context;
+
+	++*count;
+	assert_int_equal(row->issued.number, *count);
+	assert_int_equal(row->replaced_by, *count == 1 ? 2 : 0);
+	return true;
+}
+
+static void test_reports_replace_one_another(void **state)
+{
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct issued issued = {.number = 2, .subject = "x", .run_count = 1, .runs = {1}};
+	struct issued_row row;
+	int64_t next = 0;
+	size_t count = 0;
+
+	fixture_run(store, "north", "a-1", 1, 0.6, NULL);
+	begin(store);
+	/* Not the next one; and one that replaces what is not there. */
+	assert_int_equal(
+		store_report_add(store, &issued, &fixture_actor, issued.at), STORE_REFUSED);
+	issued.number = 1;
+	issued.replaces = 7;
+	assert_int_equal(
+		store_report_add(store, &issued, &fixture_actor, issued.at), STORE_REFUSED);
+	fixture_report(store, 1, 0);
+	fixture_report(store, 1, 1);
+	issued.number = 3;
+	issued.replaces = 1;
+	assert_int_equal(
+		store_report_add(store, &issued, &fixture_actor, issued.at), STORE_REFUSED);
+	assert_non_null(strstr(store_error(store), "replaced by report 2 already"));
+	commit(store);
+	assert_int_equal(store_report_next(store, &next), STORE_OK);
+	assert_int_equal(next, 3);
+	assert_int_equal(store_report_of(store, true, "set-a", &row), STORE_OK);
+	assert_int_equal(row.issued.number, 2);
+	assert_int_equal(row.issued.replaces, 1);
+	assert_string_equal(row.issued.laboratory, "Kaiwerk");
+	assert_string_equal(row.recorded.by.name, "mara");
+	assert_int_equal(row.issued.run_count, 1);
+	assert_int_equal(row.issued.runs[0], 1);
+	assert_int_equal(store_report_of(store, false, "set-a", &row), STORE_NONE);
+	assert_int_equal(store_report_find(store, 1, &row), STORE_OK);
+	assert_int_equal(row.replaced_by, 2);
+	assert_int_equal(store_report_find(store, 9, &row), STORE_NONE);
+	/* printf 'a file' | b2sum -l 256 */
+	assert_string_equal(row.issued.hash,
+		"bddf8fe96b600da54eb8d47e285dc3a53bc2173dea236450d861e347ff68ccc9");
+	assert_int_equal(store_report_with(store, row.issued.hash, &row), STORE_OK);
+	assert_int_equal(row.issued.number, 2);
+	assert_int_equal(store_report_with(store, "00", &row), STORE_NONE);
+	assert_int_equal(store_reports_each(store, count_report, &count), STORE_OK);
+	assert_int_equal(count, 2);
+	store_close(store);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 
 int main(void)
@@ -992,6 +1059,7 @@ int main(void)
 		TEST(test_what_is_due),
 		TEST(test_terms_of_a_set),
 		TEST(test_rows_are_only_added),
+		TEST(test_reports_replace_one_another),
 		TEST(test_summary_is_plain_sql),
 	};
 
