@@ -74,7 +74,7 @@ struct request {
 	char method_text[METHOD_TEXT_SIZE];
 	char edition[SPECIMEN_NAME_SIZE];
 	struct set_terms terms; /* set_terms */
-	struct issued issued; /* report */
+	struct issued issued;   /* report */
 };
 
 /* Reads one line (without its LF). False: why says what is wrong; request->id is still what the
