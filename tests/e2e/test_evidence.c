@@ -15,6 +15,7 @@
 #include <string.h>
 #include <sys/mount.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 static size_t count_events(struct lab *lab, const char *run, const char *kind)
@@ -34,9 +35,19 @@ static void seat_specimen(struct lab *lab, const char *anticipated_mpa)
 	lab_must(lab, 0, "seat", "press-1", "pier-7d-A", NULL);
 }
 
-/* The promise: a quarter of a second of readings at most, and the time of the restart, here given
- * the same. A gap is one on record where the judge's policy calls it one (0.15 s). */
-static void check_loss(struct lab *lab, const char *run)
+/* What a batch of readings may hold, and what its commit may take where the disk is busy. */
+enum { BATCH_MS = 250, COMMIT_MS = 250 };
+
+static int64_t now_ns(void)
+{
+	struct timespec now;
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	return now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec;
+}
+
+/* The promise: a quarter of a second of readings at most, and the time of the restart. A gap is one
+ * on record where the judge's policy calls it one (0.15 s). */
+static void check_loss(struct lab *lab, const char *run, int64_t restart_ns)
 {
 	struct curve curve;
 	int64_t longest_ns = 0;
@@ -46,9 +57,10 @@ static void check_loss(struct lab *lab, const char *run)
 		longest_ns = step_ns > longest_ns ? step_ns : longest_ns;
 	}
 	curve_finish(&curve);
-	print_message(
-		"a kill and a restart cost %lld ms\n", (long long)(longest_ns / CLOCKS_NS_PER_MS));
-	assert_true(longest_ns < 500 * CLOCKS_NS_PER_MS);
+	print_message("a kill and a restart of %lld ms cost %lld ms\n",
+		(long long)(restart_ns / CLOCKS_NS_PER_MS),
+		(long long)(longest_ns / CLOCKS_NS_PER_MS));
+	assert_true(longest_ns < restart_ns + (BATCH_MS + COMMIT_MS) * CLOCKS_NS_PER_MS);
 	size_t gaps = count_events(lab, run, "gap");
 	assert_true(longest_ns > 120 * CLOCKS_NS_PER_MS || gaps == 0);
 	assert_true(longest_ns < 180 * CLOCKS_NS_PER_MS || gaps >= 1);
@@ -66,10 +78,13 @@ static void test_killed_in_mid_run(void **state)
 	seat_specimen(lab, "4");
 	harness_tell(press, "go");
 	harness_expect(monitor, "latter half", NULL);
+	int64_t killed_ns = now_ns();
 	assert_int_equal(harness_stop(daemon, SIGKILL), 128 + SIGKILL);
 	daemon = lab_start_daemon(lab);
+	harness_expect(daemon, "ready", NULL);
+	int64_t restart_ns = now_ns() - killed_ns;
 	harness_expect(daemon, "run 1", "broken", NULL);
-	check_loss(lab, "1");
+	check_loss(lab, "1", restart_ns);
 	harness_tell(press, "go");
 	harness_expect(daemon, "run 2", "broken", NULL);
 	lab_must(lab, 0, "audit", NULL);

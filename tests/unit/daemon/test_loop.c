@@ -101,13 +101,31 @@ static void listen_as(const char *name, const char *text)
 	setenv("NOTIFY_SOCKET", text, 1);
 }
 
-static void expect(const char *text)
+static void hear(char heard[64])
 {
 	struct pollfd ready = {.fd = listener, .events = POLLIN};
-	char heard[64] = "";
 
+	memset(heard, 0, 64);
 	assert_int_equal(poll(&ready, 1, PATIENCE_MS), 1);
-	assert_true(recv(listener, heard, sizeof heard - 1, 0) > 0);
+	assert_true(recv(listener, heard, 63, 0) > 0);
+}
+
+static void expect(const char *text)
+{
+	char heard[64];
+
+	hear(heard);
+	assert_string_equal(heard, text);
+}
+
+/* One turn of the loop answers the watchdog twice where the machine was late. */
+static void expect_after_watchdogs(const char *text)
+{
+	char heard[64];
+
+	do
+		hear(heard);
+	while (strcmp(heard, "WATCHDOG=1") == 0);
 	assert_string_equal(heard, text);
 }
 
@@ -133,7 +151,7 @@ static void serve_a_while(int turns, bool watched)
 		expect("WATCHDOG=1");
 	}
 	notify_stop(&notify);
-	expect("STOPPING=1");
+	expect_after_watchdogs("STOPPING=1");
 	uv_run(&loop, UV_RUN_DEFAULT);
 	assert_int_equal(uv_loop_close(&loop), 0);
 	expect_silence();
