@@ -147,7 +147,7 @@ static bool take_mass(struct registration *registration, const struct registrati
 static bool take_hardness(struct registration *registration, const struct registration_field *field,
 	const char *text, struct message *why)
 {
-	int64_t hardness;
+	int64_t hardness = 0;
 	if (!take_scaled(text, field->factor, 100, &hardness, why) || hardness == 0)
 		return message_set(why, "'%.60s' is no Shore A hardness: a number up to 100", text);
 	registration->detail.pad_hardness = (int)hardness;

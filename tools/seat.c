@@ -50,6 +50,7 @@ static int seat(struct writing *writing)
 	if (warning)
 		fprintf(stderr, "%s: WARNING: %s\n", writing->command, warning);
 	json_decref(answer);
+	writing->answer = NULL;
 	return code;
 }
 
