@@ -5,6 +5,7 @@
  */
 #include "lab.h"
 
+#include "base/clocks.h"
 #include "unit/check.h"
 
 #include <ftw.h>
@@ -12,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 #include <unistd.h>
 
 static const char *program(const char *variable)
@@ -182,4 +184,11 @@ json_t *lab_json(struct lab *lab, ...)
 			output.text != NULL ? output.text : "");
 	harness_output_finish(&output);
 	return value;
+}
+
+int64_t lab_now_ns(void)
+{
+	struct timespec now;
+	clock_gettime(CLOCK_MONOTONIC, &now);
+	return now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec;
 }

@@ -52,4 +52,7 @@ void lab_must(struct lab *lab, int status, ...) __attribute__((sentinel));
 /* The same with --json added and status 0; the caller drops the reference. */
 json_t *lab_json(struct lab *lab, ...) __attribute__((sentinel));
 
+/* The clock that readings are stamped with. */
+int64_t lab_now_ns(void);
+
 #endif

@@ -16,7 +16,6 @@
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum {
 	KILLS = 8,
@@ -43,14 +42,6 @@ static int number_from(const char *variable, int otherwise)
 	return text ? (int)strtol(text, NULL, 10) : otherwise;
 }
 
-/* The clock that readings are stamped with. */
-static int64_t now_ns(void)
-{
-	struct timespec now;
-	clock_gettime(CLOCK_MONOTONIC, &now);
-	return now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec;
-}
-
 /* Every fourth is killed while it starts. The moment is what is tested: this is no wait for
  * anything. */
 static void live_and_die(struct lab *lab, struct random *random, struct life *life)
@@ -59,9 +50,9 @@ static void live_and_die(struct lab *lab, struct random *random, struct life *li
 	bool at_start = random_pick(random, 4) == 0;
 	if (!at_start)
 		harness_expect(daemon, "ready", NULL);
-	life->ready_ns = at_start ? INT64_MAX : now_ns();
+	life->ready_ns = at_start ? INT64_MAX : lab_now_ns();
 	poll(NULL, 0, random_pick(random, at_start ? START_MS : LONGEST_MS));
-	life->killed_ns = now_ns();
+	life->killed_ns = lab_now_ns();
 	assert_int_equal(harness_stop(daemon, SIGKILL), 128 + SIGKILL);
 }
 
