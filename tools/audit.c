@@ -22,7 +22,8 @@
 enum {
 	RUNS_MAX = 256, /* as many as a person types; a shell's glob knows no runs */
 	THREADS_MAX = 64,
-	BLOCK_RUNS = 8, /* that a thread takes at a time: enough to be worth the mutex */
+	BLOCK_RUNS = 8,  /* that a thread takes at most at a time: enough to be worth the mutex */
+	BLOCKS_EACH = 8, /* for each thread at least, so that none is left with the last ones */
 	BLOCK_SEALS = 256,
 	BAR_WIDTH = 30,
 };
@@ -44,6 +45,7 @@ struct audit {
 	pthread_mutex_t mutex;
 	/* under the mutex */
 	int64_t next_run, next_seal;
+	int64_t block_runs; /* set before the threads begin */
 	bool file_taken;
 	size_t done;
 	int percent;      /* as shown; -1: not yet */
@@ -230,7 +232,7 @@ static enum portion take_portion(struct audit *audit, int64_t *first, int64_t *l
 		portion = PORTION_FILE;
 	} else if (audit->next_run == 1 || audit->next_run <= audit->extent.newest_run) {
 		*first = audit->next_run;
-		*last = *first + BLOCK_RUNS - 1;
+		*last = *first + audit->block_runs - 1;
 		audit->next_run = *last + 1;
 		/* What carries a number behind the newest run was left behind by one. */
 		if (*last >= audit->extent.newest_run)
@@ -301,6 +303,10 @@ static void work_side_by_side(struct audit *audit)
 	long count = sysconf(_SC_NPROCESSORS_ONLN);
 	long started = 0;
 	count = count < 1 ? 1 : count > THREADS_MAX ? THREADS_MAX : count;
+	audit->block_runs = audit->extent.newest_run / (count * BLOCKS_EACH);
+	audit->block_runs = audit->block_runs < 1            ? 1
+			    : audit->block_runs > BLOCK_RUNS ? BLOCK_RUNS
+							     : audit->block_runs;
 	while (started < count && pthread_create(&threads[started], NULL, work, audit) == 0)
 		started++;
 	if (started == 0)
