@@ -108,9 +108,10 @@ static int find_runs(struct export *export, struct store *store)
 {
 	if (export->count > 0)
 		return EXIT_DONE;
-	int code = run_list_find(&export->list, export->command, store);
-	for (size_t i = 0; code == EXIT_DONE && i < export->list.count; i++)
-		add_run(export, run_list_at(&export->list, i)->run);
+	int code = run_list_find_numbers(&export->list, export->command, store);
+	export->runs = export->list.numbers;
+	export->count = export->list.count;
+	export->list.numbers = NULL;
 	if (code == EXIT_DONE && export->count == 0) {
 		fprintf(stderr, "%s: no run matches\n", export->command);
 		return EXIT_NO;
@@ -133,35 +134,12 @@ static int put_curve(const struct export *export, struct store *store, FILE *out
 	return status == STORE_OK ? EXIT_DONE : stored_failed(export->command, store, status);
 }
 
-static int put_results(const struct export *export, struct store *store, FILE *out)
-{
-	bool csv = strcmp(export->format, "csv") == 0;
-	int code = EXIT_DONE;
-	if (csv)
-		results_put_head(out);
-	for (size_t i = 0; i < export->count && code == EXIT_DONE; i++) {
-		struct run_record record;
-		json_t *result = NULL;
-		code = stored_run(export->command, store, export->runs[i], &record);
-		if (code != EXIT_DONE)
-			break;
-		enum store_status status = stored_run_json(store, &record, &result);
-		if (status != STORE_OK)
-			code = stored_failed(export->command, store, status);
-		else if (csv)
-			results_put_row(out, result);
-		else
-			results_put_object(out, result, i == 0);
-		json_decref(result);
-	}
-	if (!csv)
-		fputs("\n]\n", out);
-	return code;
-}
-
 static int put(const struct export *export, struct store *store, FILE *out)
 {
-	return export->results ? put_results(export, store, out) : put_curve(export, store, out);
+	if (!export->results)
+		return put_curve(export, store, out);
+	return results_put(export->command, store, strcmp(export->format, "csv") == 0, export->runs,
+		export->count, out);
 }
 
 static int write_file(const struct export *export, struct store *store)

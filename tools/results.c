@@ -5,6 +5,8 @@
  */
 #include "results.h"
 
+#include "commands.h"
+#include "stored.h"
 #include "wire/outcome_json.h"
 
 #include <stdlib.h>
@@ -105,8 +107,41 @@ void results_put_row(FILE *out, const json_t *run)
 	fputc('\n', out);
 }
 
-void results_put_object(FILE *out, const json_t *run, bool first)
+static void put_object(FILE *out, const json_t *run, bool first)
 {
 	fputs(first ? "[\n" : ",\n", out);
 	json_dumpf(run, out, OUTCOME_JSON_FLAGS);
+}
+
+static int take_run(const char *command, struct store *store, int64_t run, json_t **result)
+{
+	struct run_record record;
+	int code = stored_run(command, store, run, &record);
+	if (code != EXIT_DONE)
+		return code;
+	enum store_status status = stored_run_json(store, &record, result);
+	return status == STORE_OK ? EXIT_DONE : stored_failed(command, store, status);
+}
+
+int results_put(const char *command, struct store *store, bool csv, const int64_t *runs,
+	size_t count, FILE *out)
+{
+	if (csv)
+		results_put_head(out);
+	else if (count == 0)
+		fputs("[", out);
+	for (size_t i = 0; i < count; i++) {
+		json_t *result = NULL;
+		int code = take_run(command, store, runs[i], &result);
+		if (code == EXIT_DONE && csv)
+			results_put_row(out, result);
+		else if (code == EXIT_DONE)
+			put_object(out, result, i == 0);
+		json_decref(result);
+		if (code != EXIT_DONE)
+			return code;
+	}
+	if (!csv)
+		fputs(count > 0 ? "\n]\n" : "]\n", out);
+	return EXIT_DONE;
 }

@@ -6,13 +6,17 @@
 #ifndef TOOLS_RESULTS_H
 #define TOOLS_RESULTS_H
 
+#include "store/store.h"
+
 #include <jansson.h>
 #include <stdbool.h>
 #include <stdio.h>
 
 void results_put_head(FILE *out);
 void results_put_row(FILE *out, const json_t *run);
-/* The object itself, as one of a list that begins with the first one and that the caller ends. */
-void results_put_object(FILE *out, const json_t *run, bool first);
+/* These runs, one after the other: as CSV, else as a JSON list with a run in each line. Exit code;
+ * what stood in the way has been said, and a JSON list has no end then. */
+int results_put(const char *command, struct store *store, bool csv, const int64_t *runs,
+	size_t count, FILE *out);
 
 #endif

@@ -96,34 +96,72 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	}
 }
 
+/* Room for one more; false: there is no memory for it. */
+static bool grow(struct run_list *list, void **items, size_t size)
+{
+	if (list->count < list->capacity)
+		return true;
+	size_t capacity = list->capacity ? list->capacity * 2 : 64;
+	void *grown = realloc(*items, capacity * size);
+	list->no_memory = !grown;
+	if (grown) {
+		*items = grown;
+		list->capacity = capacity;
+	}
+	return grown != NULL;
+}
+
 static bool take_row(void *context, const struct run_row *row)
 {
 	struct run_list *list = context;
-	if (list->count == list->capacity) {
-		size_t capacity = list->capacity ? list->capacity * 2 : 64;
-		struct run_row *rows = realloc(list->rows, capacity * sizeof(*rows));
-		if (!rows) {
-			list->no_memory = true;
-			return false;
-		}
-		list->rows = rows;
-		list->capacity = capacity;
-	}
-	list->rows[list->count++] = *row;
-	return true;
+	void *rows = list->rows;
+	bool grown = grow(list, &rows, sizeof(*list->rows));
+	list->rows = rows;
+	if (grown)
+		list->rows[list->count++] = *row;
+	return grown;
+}
+
+static bool take_number(void *context, const struct run_row *row)
+{
+	struct run_list *list = context;
+	void *numbers = list->numbers;
+	bool grown = grow(list, &numbers, sizeof(*list->numbers));
+	list->numbers = numbers;
+	if (grown)
+		list->numbers[list->count++] = row->run;
+	return grown;
 }
 
 const struct argp run_list_argp = {.options = options, .parser = parse};
 
-int run_list_find(struct run_list *list, const char *command, struct store *store)
+static int find(
+	struct run_list *list, const char *command, struct store *store, store_row_take *take)
 {
-	enum store_status status = store_runs_each(store, &list->filter, take_row, list);
+	enum store_status status = store_runs_each(store, &list->filter, take, list);
 	if (status != STORE_OK && status != STORE_NONE)
 		return stored_failed(command, store, status);
 	if (!list->no_memory)
 		return EXIT_DONE;
 	fprintf(stderr, "%s: too many runs for the memory; ask for fewer with --limit\n", command);
 	return EXIT_CANNOT;
+}
+
+int run_list_find(struct run_list *list, const char *command, struct store *store)
+{
+	return find(list, command, store, take_row);
+}
+
+int run_list_find_numbers(struct run_list *list, const char *command, struct store *store)
+{
+	int code = find(list, command, store, take_number);
+	for (size_t i = 0; i < list->count / 2; i++) {
+		int64_t *one = &list->numbers[i], *other = &list->numbers[list->count - 1 - i];
+		int64_t number = *one;
+		*one = *other;
+		*other = number;
+	}
+	return code;
 }
 
 const struct run_row *run_list_at(const struct run_list *list, size_t index)
@@ -134,4 +172,5 @@ const struct run_row *run_list_at(const struct run_list *list, size_t index)
 void run_list_finish(struct run_list *list)
 {
 	free(list->rows);
+	free(list->numbers);
 }

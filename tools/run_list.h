@@ -13,6 +13,7 @@
 struct run_list {
 	struct run_filter filter;
 	struct run_row *rows; /* owned; newest first */
+	int64_t *numbers;     /* owned; oldest first */
 	size_t count, capacity;
 	bool no_memory;
 };
@@ -21,6 +22,8 @@ extern const struct argp run_list_argp;
 
 /* Exit code; what stood in the way has been said. */
 int run_list_find(struct run_list *list, const char *command, struct store *store);
+/* Their numbers alone, 8 bytes a run: for what looks at one run after the other. */
+int run_list_find_numbers(struct run_list *list, const char *command, struct store *store);
 const struct run_row *run_list_at(const struct run_list *list, size_t index);
 void run_list_finish(struct run_list *list);
 

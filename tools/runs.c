@@ -6,6 +6,7 @@
 #include "commands.h"
 #include "draw/shown.h"
 #include "options.h"
+#include "results.h"
 #include "run_list.h"
 #include "stored.h"
 #include "table.h"
@@ -115,47 +116,39 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	}
 }
 
-static int put_json(const struct runs *runs, struct store *store)
+/* One run at a time, so that a million of them need no more memory than one. */
+static int put_json(struct runs *runs, struct store *store)
 {
-	json_t *list = json_array();
-	enum store_status status = STORE_OK;
-	for (size_t i = 0; i < runs->list.count && status == STORE_OK; i++) {
-		struct run_record record;
-		status = store_run_load(store, run_list_at(&runs->list, i)->run, &record);
-		json_t *object = NULL;
-		if (status == STORE_OK)
-			status = stored_run_json(store, &record, &object);
-		json_array_append_new(list, object);
-	}
-	if (status == STORE_OK)
-		return stored_put_json(runs->command, list);
-	json_decref(list);
-	return stored_failed(runs->command, store, status);
+	int code = run_list_find_numbers(&runs->list, runs->command, store);
+	if (code == EXIT_DONE)
+		code = results_put(
+			runs->command, store, false, runs->list.numbers, runs->list.count, stdout);
+	return code == EXIT_DONE && runs->list.count == 0 ? EXIT_NO : code;
 }
 
-static int put_runs(struct runs *runs, struct store *store)
+static int put_newest(struct runs *runs, struct store *store)
 {
 	struct run_filter *filter = &runs->list.filter;
-	bool cut = !runs->all && !runs->json && filter->limit == 0;
+	bool cut = !runs->all && filter->limit == 0;
 	/* One more, to see whether there are. */
 	if (cut)
 		filter->limit = TABLE_RUNS + 1;
 	int code = run_list_find(&runs->list, runs->command, store);
 	if (code != EXIT_DONE)
 		return code;
-	if (runs->list.count == 0 && !runs->json) {
+	if (runs->list.count == 0) {
 		fprintf(stderr, "%s: no run matches\n", runs->command);
 		return EXIT_NO;
 	}
 	bool more = cut && runs->list.count > TABLE_RUNS;
 	runs->list.count -= more;
-	code = runs->json ? put_json(runs, store) : put_table(runs);
+	code = put_table(runs);
 	if (more)
 		fprintf(stderr,
 			"%s: these are the newest %d; --all shows every one, --limit COUNT another "
 			"number\n",
 			runs->command, TABLE_RUNS);
-	return code == EXIT_DONE && runs->list.count == 0 ? EXIT_NO : code;
+	return code;
 }
 
 int runs_main(int argc, char **argv)
@@ -170,7 +163,7 @@ int runs_main(int argc, char **argv)
 	int code = stored_open(runs.command, runs.database, &store);
 	if (code != EXIT_DONE)
 		return code;
-	code = put_runs(&runs, store);
+	code = runs.json ? put_json(&runs, store) : put_newest(&runs, store);
 	store_close(store);
 	run_list_finish(&runs.list);
 	return code;

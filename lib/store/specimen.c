@@ -54,14 +54,15 @@ enum store_status store_due_each(struct store *store, store_due_take *take, void
 	struct sql sql;
 
 	columns_start_select(&sql, store, columns_specimen,
-		", intended_age_ns FROM specimen JOIN"
-		" (SELECT specimen, intended_age_ns, max(number) FROM specimen_detail"
-		"  GROUP BY specimen) USING (specimen)"
-		" WHERE intended_age_ns > 0 AND NOT EXISTS"
+		", intended_age_ns FROM (SELECT *,"
+		" (SELECT intended_age_ns FROM specimen_detail WHERE specimen_detail.specimen ="
+		"  specimen.specimen ORDER BY number DESC LIMIT 1) AS intended_age_ns"
+		" FROM specimen WHERE NOT EXISTS"
 		" (SELECT 1 FROM run_specimen JOIN run_outcome USING (run)"
 		"  WHERE run_specimen.specimen = specimen.specimen AND ending <> 'no_load')"
 		" AND NOT EXISTS (SELECT 1 FROM corrected_specimen"
-		"  WHERE corrected_specimen.specimen = specimen.specimen)"
+		"  WHERE corrected_specimen.specimen = specimen.specimen))"
+		" WHERE intended_age_ns > 0"
 		" ORDER BY cast_utc_ns + intended_age_ns, specimen");
 	while (more && sql_next(&sql)) {
 		columns_take(&sql, columns_specimen, &row.specimen);

@@ -227,6 +227,9 @@ static void a_table_has_the_newest_two_hundred(void **state)
 	assert_int_equal(count_lines(calls_out), 202);
 	assert_string_equal(calls_err, "");
 	assert_int_equal(calls_run(path, "runs --json"), EXIT_DONE);
+	/* Each run as it is read: a million of them need no memory. */
+	assert_int_equal(count_lines(calls_out), 201 + 2);
+	assert_memory_equal(calls_out, "[\n{", 3);
 	assert_non_null(strstr(calls_out, "\"run\": 1,"));
 }
 
