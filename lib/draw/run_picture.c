@@ -312,8 +312,8 @@ static void draw_band(const struct layout *layout, const struct plot *plot)
 		char buffer[PICTURE_TEXT_SIZE];
 		struct text text;
 		text_init(&text, buffer, sizeof(buffer));
-		shown_number(SHOWN_RATE_LIVE, layout->inch_pound,
-			edges[i] * shown_unit(SHOWN_RATE, layout->inch_pound)->si, &text);
+		shown_rate_limit(layout->outcome->method,
+			edges[i] * shown_rate_unit(layout->outcome->method)->si, &text);
 		page_rule(layout->page, PAGE_INK_RULE, panel_axis_weight, panel->box.x, y,
 			right + 8, y);
 		/* Apart from one another even where the band is narrow. */
@@ -325,7 +325,7 @@ static void draw_band(const struct layout *layout, const struct plot *plot)
 static void draw_worst(const struct layout *layout, const struct plot *plot)
 {
 	const struct rate *rate = &layout->outcome->judgement.rate;
-	double unit = shown_unit(SHOWN_RATE, layout->inch_pound)->si;
+	double unit = shown_rate_unit(layout->outcome->method)->si;
 	bool low =
 		rate->band_low_pa_s - rate->lowest_pa_s > rate->highest_pa_s - rate->band_high_pa_s;
 	double value = (low ? rate->lowest_pa_s : rate->highest_pa_s) / unit;
@@ -355,7 +355,7 @@ static bool draw_rate(const struct layout *layout)
 	draw_worst(layout, panel->plot);
 	text_init(&text, buffer, sizeof(buffer));
 	text_format(&text, "stress rate, %s, slope over ",
-		shown_unit(SHOWN_RATE, layout->inch_pound)->text);
+		shown_rate_unit(layout->outcome->method)->text);
 	text_fixed(&text, llround((double)window_ns / (CLOCKS_NS_PER_S / 10.0)), 1);
 	text_put(&text, " s");
 	panel_title(panel, buffer);
@@ -431,7 +431,7 @@ bool run_picture_draw_scaled(struct page *page, struct page_box box,
 	layout.rate = (struct panel){.page = page, .plot = has_rate ? &rate.plot : &load.plot};
 	place_panels(&layout, box, draw_head(&layout, box), has_rate);
 	if (scale)
-		run_plot_set_scale(&load, has_rate ? &rate : NULL, scale, layout.inch_pound,
+		run_plot_set_scale(&load, has_rate ? &rate : NULL, scale, outcome->method,
 			SCALED_TICKS, SCALED_TICKS);
 	thin_ticks(&load.plot.y, layout.load.box.height);
 	if (has_rate)

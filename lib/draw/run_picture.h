@@ -37,8 +37,8 @@ bool run_picture_draw_scaled(struct page *page, struct page_box box,
  * of a report. False when memory is short. */
 bool run_picture_row_draw(struct page *page, struct page_box box,
 	const struct run_picture *const *pictures, size_t count);
-/* In less it would not be legible. */
-enum { RUN_PICTURE_ROW_WIDTH_LEAST = 95, RUN_PICTURE_ROW_HEIGHT_LEAST = 120 };
+/* In less it would not be legible: six on a page. */
+enum { RUN_PICTURE_ROW_WIDTH_LEAST = 65, RUN_PICTURE_ROW_HEIGHT_LEAST = 108 };
 
 /* The same on a page of its own; NULL when memory is short. */
 struct page *run_picture_page(const struct run_picture *picture);

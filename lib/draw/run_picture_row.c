@@ -16,6 +16,7 @@ enum { TICKS = 5, LABEL_SIZE = 48, CAPTION_SIZE = 256 };
 static const double gap = 12, margin_right = 24;
 static const double title_height = 13, foot = 29, /* the numbers of time, and the caption */
 	gap_panels = 9, rate_share = 0.4;
+static const double narrow = 95; /* name and strength no longer stand beside one another */
 static const double curve_weight = 0.9, outside_weight = 2;
 static const double ring = 1.8;
 static const double tick_apart = 24, number_apart = 11;
@@ -25,7 +26,7 @@ struct row {
 	struct page_box box;
 	double width; /* of one panel */
 	struct run_plot_scale scale;
-	bool inch_pound;
+	const struct method *method;
 	bool one_band; /* the same for all: its limits are named once */
 };
 
@@ -36,10 +37,12 @@ static void draw_name(const struct row *row, const struct run_picture *picture, 
 	double strength = page_text_width(row->page, PAGE_SMALL_STRONG, outcome->strength_reported);
 	bool met = outcome->judgement.rate.verdict == VERDICT_IN_BAND ||
 		   outcome->judgement.rate.verdict == VERDICT_NONE;
+	bool under = row->width < narrow;
 	page_text_fitted(row->page, PAGE_SMALL_STRONG, PAGE_INK_TEXT, x, y,
-		row->width - strength - 6, picture->name);
-	page_text(row->page, PAGE_SMALL_STRONG, PAGE_INK_TEXT, PAGE_RIGHT, x + row->width, y,
-		outcome->strength_reported);
+		row->width - (under ? 0 : strength + 6), picture->name);
+	y += under ? page_leading(PAGE_SMALL_STRONG) : 0;
+	page_text(row->page, PAGE_SMALL_STRONG, PAGE_INK_TEXT, under ? PAGE_LEFT : PAGE_RIGHT,
+		under ? x : x + row->width, y, outcome->strength_reported);
 	page_text_fitted(row->page, met ? PAGE_SMALL : PAGE_SMALL_STRONG,
 		met ? PAGE_INK_QUIET : PAGE_INK_TEXT, x, y + page_leading(PAGE_SMALL), row->width,
 		picture->detail);
@@ -59,8 +62,7 @@ static void draw_limit(const struct row *row, const struct panel *panel, double 
 	char label[LABEL_SIZE];
 	struct text text;
 	text_init(&text, label, sizeof(label));
-	shown_number(SHOWN_RATE_LIVE, row->inch_pound,
-		limit * shown_unit(SHOWN_RATE, row->inch_pound)->si, &text);
+	shown_rate_limit(row->method, limit * shown_rate_unit(row->method)->si, &text);
 	page_text(row->page, PAGE_LABEL, PAGE_INK_TEXT, PAGE_LEFT, panel_right(panel) + 5, y + 2.5,
 		label);
 }
@@ -87,7 +89,7 @@ static bool draw_load(const struct row *row, const struct run_picture *picture,
 	const struct panel *panel, bool first, bool has_rate)
 {
 	const struct judgement *judgement = &picture->curve->outcome->judgement;
-	double unit = shown_unit(SHOWN_LOAD, row->inch_pound)->si;
+	double unit = shown_unit(SHOWN_LOAD, row->method->inch_pound)->si;
 	double at = (double)(judgement->maximum_at.ns - picture->curve->origin.ns) /
 		    (double)CLOCKS_NS_PER_S;
 	if (first)
@@ -127,7 +129,8 @@ static bool draw_one(
 	if (!run_plot_load(&load, picture->curve))
 		return false;
 	bool has_rate = run_plot_rate(&rate, picture->curve);
-	double top = row->box.y + title_height + page_leading(PAGE_SMALL) + 4;
+	double lines = row->width < narrow ? 2 : 1; /* below the name */
+	double top = row->box.y + title_height + lines * page_leading(PAGE_SMALL) + 4;
 	double height = row->box.y + row->box.height - foot - top - (has_rate ? gap_panels : 0);
 	double share = has_rate ? 1 - rate_share : 1;
 	struct panel upper = {row->page, {x, top, row->width, height * share}, &load.plot};
@@ -135,11 +138,10 @@ static bool draw_one(
 		{x, top + height * share + gap_panels, row->width, height * rate_share},
 		&rate.plot};
 	size_t across = (size_t)fmax(row->width / tick_apart, 2);
-	run_plot_set_scale(
-		&load, has_rate ? &rate : NULL, &row->scale, row->inch_pound, across, TICKS);
+	run_plot_set_scale(&load, has_rate ? &rate : NULL, &row->scale, row->method, across, TICKS);
 	if (has_rate)
 		axis_fit_tight(&rate.plot.y, 0,
-			row->scale.rate_high_pa_s / shown_unit(SHOWN_RATE, row->inch_pound)->si,
+			row->scale.rate_high_pa_s / shown_rate_unit(row->method)->si,
 			(size_t)fmax(lower.box.height / number_apart, 2));
 	draw_name(row, picture, x);
 	draw_span(&upper, has_rate ? &lower : &upper);
@@ -155,7 +157,7 @@ static bool draw_one(
 static void measure(struct row *row, const struct run_picture *const *pictures, size_t count)
 {
 	const struct rate *first = &pictures[0]->curve->outcome->judgement.rate;
-	row->inch_pound = pictures[0]->curve->outcome->method->inch_pound;
+	row->method = pictures[0]->curve->outcome->method;
 	row->one_band = true;
 	for (size_t i = 0; i < count; i++) {
 		const struct rate *rate = &pictures[i]->curve->outcome->judgement.rate;
@@ -179,8 +181,8 @@ static void draw_caption(const struct row *row, const struct run_picture *pictur
 		window_ns = outcome->method->window_ns;
 	text_init(&text, caption, sizeof(caption));
 	text_format(&text, "Above the load in %s, below the stress rate in %s (slope over ",
-		shown_unit(SHOWN_LOAD, row->inch_pound)->text,
-		shown_unit(SHOWN_RATE, row->inch_pound)->text);
+		shown_unit(SHOWN_LOAD, row->method->inch_pound)->text,
+		shown_rate_unit(row->method)->text);
 	text_fixed(&text, llround((double)window_ns / (CLOCKS_NS_PER_S / 10.0)), 1);
 	text_put(&text,
 		" s), over time in s. Shaded: the judged span and, darker, the band; heavy: "

@@ -114,7 +114,7 @@ bool run_plot_rate(struct run_plot *drawing, const struct run_curve *curve)
 {
 	const struct outcome *outcome = curve->outcome;
 	const struct rate *rate = &outcome->judgement.rate;
-	const struct shown_unit *unit = shown_unit(SHOWN_RATE, outcome->method->inch_pound);
+	const struct shown_unit *unit = shown_rate_unit(outcome->method);
 	int64_t window_ns = rate->window_ns ? rate->window_ns : outcome->method->window_ns;
 	size_t count = count_rising(curve);
 	struct text title;
@@ -149,10 +149,11 @@ void run_plot_scale_add(struct run_plot_scale *scale, const struct run_curve *cu
 }
 
 void run_plot_set_scale(struct run_plot *load, struct run_plot *rate,
-	const struct run_plot_scale *scale, bool inch_pound, size_t x_ticks, size_t y_ticks)
+	const struct run_plot_scale *scale, const struct method *method, size_t x_ticks,
+	size_t y_ticks)
 {
-	double newton = shown_unit(SHOWN_LOAD, inch_pound)->si;
-	double pa_s = shown_unit(SHOWN_RATE, inch_pound)->si;
+	double newton = shown_unit(SHOWN_LOAD, method->inch_pound)->si;
+	double pa_s = shown_rate_unit(method)->si;
 	axis_fit_tight(&load->plot.x, scale->time_low_s, scale->time_high_s, x_ticks);
 	axis_fit(&load->plot.y, 0, scale->load_high_n / newton, y_ticks);
 	if (!rate)

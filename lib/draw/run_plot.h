@@ -46,6 +46,7 @@ struct run_plot_scale {
 void run_plot_scale_add(struct run_plot_scale *scale, const struct run_curve *curve);
 /* Puts the drawings on it; rate may be NULL. At most so many ticks. */
 void run_plot_set_scale(struct run_plot *load, struct run_plot *rate,
-	const struct run_plot_scale *scale, bool inch_pound, size_t x_ticks, size_t y_ticks);
+	const struct run_plot_scale *scale, const struct method *method, size_t x_ticks,
+	size_t y_ticks);
 
 #endif

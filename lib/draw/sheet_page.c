@@ -14,9 +14,9 @@
 #include <string.h>
 
 /* Points. */
-static const double margin = 42, foot_height = 18;
+static const double margin = 38, foot_height = 18;
 static const double field_name = 72, column_gap = 14;
-static const double qr_size = 74;
+static const double qr_size = 74, codes_below = 4;
 static const double heading_above = 6, heading_below = 4;
 static const double heading_least = 60; /* and what follows it */
 static const double rule = 0.5;
@@ -160,7 +160,7 @@ static double measure_codes(
 		else if (items[i].kind == SHEET_SMALL)
 			height += layout_height(layout, PAGE_SMALL, *width, items[i].value) + 3;
 	}
-	return fmax(height, side) + 6;
+	return fmax(height + page_leading(PAGE_SMALL), side) + codes_below;
 }
 
 /* Codes and what is said of them stand beside their QR codes. */
@@ -188,7 +188,7 @@ static void put_codes(struct layout *layout, const struct sheet_item *items, siz
 		y = page_paragraph(layout->page, PAGE_CODE, PAGE_INK_TEXT, margin + field_name, y,
 			width - field_name, item->value);
 	}
-	layout->y = fmax(y, qr) + 4;
+	layout->y = fmax(y, qr) + codes_below;
 }
 
 /* ---- the whole */

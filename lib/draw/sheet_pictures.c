@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  *
- * Pictures on a page: up to four companions in the place where they are named, if what is left of
+ * Pictures on a page: up to six companions in the place where they are named, if what is left of
  * the one page is enough; else on a clean page behind everything else. All on one scale.
  */
 #include "draw/sheet_layout.h"
@@ -8,7 +8,7 @@
 #include <math.h>
 
 enum {
-	IN_PLACE_MOST = 4,
+	IN_PLACE_MOST = 6,
 	PAIRS_MOST = 2, /* side by side with all that a picture of one has */
 	ROWS_MOST = 4,  /* on a page of pictures */
 	ACROSS = 2,
@@ -25,11 +25,17 @@ static void scale_of(const struct sheet_item *items, size_t count, struct run_pl
 		run_plot_scale_add(scale, items[i].picture->curve);
 }
 
+/* The caption of a row has air of its own. */
+static double below(size_t count)
+{
+	return count <= PAIRS_MOST ? gap : gap / 2;
+}
+
 double layout_pictures_least(size_t count)
 {
 	if (count == 0 || count > IN_PLACE_MOST)
 		return 0;
-	return (count <= PAIRS_MOST ? least : RUN_PICTURE_ROW_HEIGHT_LEAST) + above + gap;
+	return (count <= PAIRS_MOST ? least : RUN_PICTURE_ROW_HEIGHT_LEAST) + above + below(count);
 }
 
 /* So many across, from the left, in one row. */
@@ -56,12 +62,12 @@ static void put_companions(
 	for (size_t i = 0; i < count; i++)
 		pictures[i] = items[i].picture;
 	layout->failed = !run_picture_row_draw(layout->page, box, pictures, count);
-	layout->y += height + gap / 2; /* the caption has air of its own */
+	layout->y += height + below(count);
 }
 
 void layout_put_pictures(struct layout *layout, const struct sheet_item *items, size_t count)
 {
-	double height = fmin(layout->picture_room - above - gap, most);
+	double height = fmin(layout->picture_room - above - below(count), most);
 	layout->y += above;
 	if (count <= PAIRS_MOST)
 		put_row(layout, items, count, count, height);

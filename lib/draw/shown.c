@@ -15,6 +15,24 @@ static const struct shown_unit units[][2] = {
 		{"psi/s", UNITS_PASCAL_PER_PSI, 0}},
 };
 
+static const struct shown_unit rates_a_minute[] = {
+	{"MPa/min", UNITS_PASCAL_PER_MPA / 60, 2}, {"psi/min", UNITS_PASCAL_PER_PSI / 60, 0}};
+
+const struct shown_unit *shown_rate_unit(const struct method *method)
+{
+	bool a_minute =
+		method->rate_unit == RATE_UNIT_MPA_MIN || method->rate_unit == RATE_UNIT_PSI_MIN;
+	return a_minute ? &rates_a_minute[method->inch_pound]
+			: shown_unit(SHOWN_RATE, method->inch_pound);
+}
+
+void shown_rate_limit(const struct method *method, double rate_pa_s, struct text *text)
+{
+	const struct shown_unit *unit = shown_rate_unit(method);
+	int places = unit->places > 0 ? unit->places - 1 : 0;
+	text_fixed(text, decimal_round_even(rate_pa_s / unit->si, 1, -places), places);
+}
+
 const struct shown_unit *shown_unit(enum shown_quantity quantity, bool inch_pound)
 {
 	return &units[quantity][inch_pound];

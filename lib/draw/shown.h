@@ -27,6 +27,13 @@ struct shown_unit {
 /* Static. */
 const struct shown_unit *shown_unit(enum shown_quantity quantity, bool inch_pound);
 
+struct method;
+/* In which the stress rate of the method's runs is shown: a second or a minute, as it limits it.
+ * Static. */
+const struct shown_unit *shown_rate_unit(const struct method *method);
+/* A limit of it, which has one decimal less than what is measured. */
+void shown_rate_limit(const struct method *method, double rate_pa_s, struct text *text);
+
 /* True where the method of that name is shown in inch-pound units. */
 bool shown_inch_pound(const char *method);
 

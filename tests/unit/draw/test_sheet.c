@@ -253,11 +253,11 @@ static size_t count_text(const struct page *page, const char *text)
 	return count;
 }
 
-/* Up to four companions stay on the one page, side by side on one scale. */
+/* Up to six companions stay on the one page, side by side on one scale. */
 static void companions_on_the_page(void **state)
 {
 	(void)state;
-	for (size_t pictures = 1; pictures <= 4; pictures++) {
+	for (size_t pictures = 1; pictures <= 6; pictures++) {
 		struct sheet *sheet = sheet_with_pictures(3, pictures);
 		size_t count;
 		struct page **pages = pages_of(sheet, &count);
@@ -276,7 +276,7 @@ static void companions_on_the_page(void **state)
 /* More of them, or more text, and they have a page of their own behind everything else. */
 static void companions_on_a_second_page(void **state)
 {
-	static const size_t cases[][2] = {{3, 5}, {45, 3}, {45, 1}, {3, 8}, {3, 17}};
+	static const size_t cases[][2] = {{3, 7}, {45, 3}, {45, 1}, {3, 8}, {3, 17}};
 	(void)state;
 	for (size_t i = 0; i < sizeof(cases) / sizeof(*cases); i++) {
 		struct sheet *sheet = sheet_with_pictures(cases[i][0], cases[i][1]);

@@ -2,6 +2,8 @@
 #include "../check.h"
 #include "draw/shown.h"
 
+#include "result/method.h"
+
 static void check_shown(
 	enum shown_quantity quantity, bool inch_pound, double value, const char *expected)
 {
@@ -45,6 +47,33 @@ static void units_follow_the_method(void **state)
 	assert_false(shown_inch_pound("no-such-method"));
 }
 
+static void check_rates(const char *name, const char *unit, const char *low, const char *high)
+{
+	const struct method *method = method_find(name);
+	char buffer[40];
+	struct text text;
+	assert_non_null(method);
+	double si = rate_unit_si(method->rate_unit);
+	assert_string_equal(shown_rate_unit(method)->text, unit);
+	text_init(&text, buffer, sizeof(buffer));
+	shown_rate_limit(method, method->band_low * si, &text);
+	assert_string_equal(buffer, low);
+	text_init(&text, buffer, sizeof(buffer));
+	shown_rate_limit(method, method->band_high * si, &text);
+	assert_string_equal(buffer, high);
+}
+
+/* A limit reads as the method has it: 0.9 MPa/min, not 0.02 MPa/s. */
+static void rates_as_the_method_limits_them(void **state)
+{
+	(void)state;
+	check_rates("astm-c39", "MPa/s", "0.20", "0.30");
+	check_rates("astm-c39-inch-pound", "psi/s", "28", "42");
+	check_rates("astm-c78", "MPa/min", "0.9", "1.2");
+	check_rates("astm-c78-inch-pound", "psi/min", "125", "175");
+	check_rates("en-12390-6", "MPa/s", "0.04", "0.06");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -52,6 +81,7 @@ int main(void)
 		cmocka_unit_test(inch_pound),
 		cmocka_unit_test(nonsense_is_not_shown_as_a_number),
 		cmocka_unit_test(units_follow_the_method),
+		cmocka_unit_test(rates_as_the_method_limits_them),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
