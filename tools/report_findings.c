@@ -61,11 +61,6 @@ static void put_corrections(struct report_says *says, const struct report_run *r
 			"the fracture was entered again, by %s, %s; before it was type %d.",
 			fracture->by.name, at, run->first_fracture.type);
 	}
-	if (run->elsewhere)
-		report_say(says, run, true,
-			"by its correction run %" PRId64
-			" is of another set; it does not count for the mean.",
-			run->record.row.run);
 }
 
 /* ---- the specimen */
@@ -108,25 +103,48 @@ static void put_detail_findings(struct report_says *says, const struct report_ru
 		report_say(says, run, true, "%s.", flags.flags[i].text);
 }
 
+/* ASTM C78, from memory: 3 P a / (b d^2) instead of P l / (b d^2). */
+static void put_distance(struct report_says *says, const struct report_run *run)
+{
+	const struct run_record *record = &run->record;
+	double span = (double)record->start.specimen.length_um;
+	double crack = (double)record->fracture.crack_um;
+	char by_formula[OUTCOME_REPORTED_SIZE];
+	outcome_strength_text(run->replay.outcome.method, run->formula_pa, by_formula);
+	report_say(says, run, true,
+		"the crack began %.1f mm from the nearer support, %.1f %% of the span outside the "
+		"middle third: strength by 3Pa/(bd\302\262), not Pl/(bd\302\262), which would be "
+		"%s.",
+		crack / (double)UNITS_UM_PER_MM, 100 * (1.0 / 3 - crack / span), by_formula);
+}
+
 static void put_fracture_finding(struct report_says *says, const struct report_run *run)
 {
 	const struct fracture_row *row = &run->record.fracture;
-	const struct method *method = run->replay.outcome.method;
 	if (!row->type) {
 		report_say(says, run, true,
 			"the fracture type is not entered; run %" PRId64 " is not complete.",
 			run->record.row.run);
 		return;
 	}
-	const struct method_fracture *fracture = method ? method_fracture(method, row->type) : NULL;
-	if (fracture && fracture->worth == METHOD_FRACTURE_DOUBT)
+	if (report_fracture_is(run, METHOD_FRACTURE_DOUBT))
 		report_say(says, run, true,
 			"fracture type %d makes the result doubtful by the method.", row->type);
-	if (fracture && fracture->worth == METHOD_FRACTURE_VOID)
+	if (report_fracture_is(run, METHOD_FRACTURE_VOID))
 		report_say(says, run, true,
 			"fracture type %d gives no result by the method; it does not count for "
 			"the mean.",
 			row->type);
+	if (report_fracture_is(run, METHOD_FRACTURE_DISTANCE))
+		put_distance(says, run);
+}
+
+/* What is said of corrections and of the fracture stands there. */
+static void put_without(struct report_says *says, const struct report_run *run)
+{
+	if (run->without && !run->voided.number && !report_fracture_is(run, METHOD_FRACTURE_VOID))
+		report_say(says, run, true, "run %" PRId64 " does not count for the mean: %s.",
+			run->record.row.run, run->without);
 }
 
 static void put_run_findings(struct report_says *says, const struct report_run *run)
@@ -139,10 +157,7 @@ static void put_run_findings(struct report_says *says, const struct report_run *
 	}
 	put_verdict(says, run);
 	put_corrections(says, run);
-	if (record->outcome.judgement.end != END_BROKEN)
-		report_say(says, run, true,
-			"run %" PRId64 " ended %s; it does not count for the mean.",
-			record->row.run, end_text(record->outcome.judgement.end));
+	put_without(says, run);
 	put_fracture_finding(says, run);
 	put_age_finding(says, run);
 	put_detail_findings(says, run);
@@ -241,6 +256,7 @@ void report_put_findings(struct sheet *sheet, const struct report_content *conte
 			"The method's data are not confirmed by the laboratory against its own "
 			"copy of the standard.");
 	put_press_findings(sheet, content);
+	report_put_acceptance(sheet, content);
 	put_set_findings(sheet, content);
 	for (size_t i = 0; i < content->count; i++)
 		put_run_findings(&says, &content->runs[i]);

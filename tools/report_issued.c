@@ -65,8 +65,8 @@ int report_file_make(const char *command, const struct report_runs *loaded,
 		.issued_by = row->recorded.by.name,
 		.replaces = issued->replaces,
 		.reason = said(issued->reason)};
-	const struct report_content content = {
-		loaded->subject, loaded->runs, loaded->count, &words};
+	const struct report_content content = {loaded->subject, loaded->runs, loaded->count, &words,
+		loaded->is_set ? &loaded->acceptance : NULL};
 	char created[CLOCKS_UTC_TEXT_SIZE];
 	words_time(issued->number     ? issued->at
 		   : last->row.closed ? last->ended

@@ -2,6 +2,9 @@
 #include "report_load.h"
 
 #include "commands.h"
+#include "report_acceptance.h"
+#include "report_parts.h"
+#include "result/fracture.h"
 #include "stored.h"
 #include "words.h"
 
@@ -92,8 +95,7 @@ static enum store_status find_fractures(struct store *store, struct report_run *
 }
 
 /* What holds today: specimen and outcome as corrected last; and what was recorded first. */
-static enum store_status derive(
-	struct store *store, const struct report_runs *loaded, struct report_run *run)
+static enum store_status derive(struct store *store, struct report_run *run)
 {
 	struct run_start *start = &run->record.start;
 	int64_t number = run->record.row.run;
@@ -111,8 +113,48 @@ static enum store_status derive(
 	start->has_specimen = true;
 	start->specimen = run->correction.specimen;
 	run->record.outcome = run->replay.outcome;
-	run->elsewhere = loaded->is_set && strcmp(start->specimen.set, loaded->set) != 0;
 	return status;
+}
+
+/* For a beam the strength depends on where it cracked; some fractures give none. */
+static void use_fracture(const struct fracture_row *fracture, const struct specimen *specimen,
+	struct outcome *outcome)
+{
+	const struct method *method = outcome->method;
+	if (!method || !fracture->type || !(outcome->strength_pa > 0))
+		return;
+	outcome->strength_pa = fracture_strength_pa(
+		method, specimen, fracture->type, fracture->crack_um, outcome->strength_pa);
+	outcome->strength_reported[0] = '\0';
+	if (outcome->strength_pa > 0)
+		outcome_strength_text(method, outcome->strength_pa, outcome->strength_reported);
+}
+
+static void use_fractures(struct report_run *run)
+{
+	const struct run_start *start = &run->record.start;
+	const struct fracture_row *first =
+		run->first_fracture.type ? &run->first_fracture : &run->record.fracture;
+	run->formula_pa = run->record.outcome.strength_pa;
+	use_fracture(&run->record.fracture, &start->specimen, &run->record.outcome);
+	use_fracture(&run->record.fracture, &start->specimen, &run->replay.outcome);
+	use_fracture(first, &run->first_specimen, &run->first_outcome);
+}
+
+static void decide_counting(struct report_runs *loaded)
+{
+	for (size_t i = 0; i < loaded->count; i++) {
+		struct report_run *run = &loaded->runs[i];
+		const struct run_start *start = &run->record.start;
+		run->without = set_run_without(loaded->set, &run->record.row,
+			start->has_specimen ? &start->specimen : NULL, run->record.fracture.type,
+			run->record.outcome.strength_pa);
+		for (size_t j = 0; j < i && !run->without; j++) {
+			if (!loaded->runs[j].without && strcmp(report_specimen(&loaded->runs[j]),
+								report_specimen(run)) == 0)
+				run->without = set_run_second;
+		}
+	}
 }
 
 static enum store_status find_confirmation(struct store *store, struct report_run *run)
@@ -152,17 +194,19 @@ static enum store_status find_beside(struct store *store, struct report_run *run
 	return status;
 }
 
-static int load_run(const char *command, struct store *store, const struct report_runs *loaded,
-	int64_t number, struct report_run *run)
+static int load_run(
+	const char *command, struct store *store, int64_t number, struct report_run *run)
 {
 	int code = stored_run(command, store, number, &run->record);
 	if (code != EXIT_DONE)
 		return code;
-	enum store_status status = derive(store, loaded, run);
+	enum store_status status = derive(store, run);
 	if (status == STORE_OK)
 		status = find_fractures(store, run);
 	if (status == STORE_OK)
 		status = find_beside(store, run);
+	if (status == STORE_OK)
+		use_fractures(run);
 	if (status != STORE_OK)
 		return stored_failed(command, store, status);
 	const struct run_start *start = &run->record.start;
@@ -227,11 +271,19 @@ int report_runs_load(const char *command, struct store *store, const char *typed
 		return EXIT_CANNOT;
 	}
 	for (; loaded->count < found.count && code == EXIT_DONE; loaded->count++)
-		code = load_run(command, store, loaded, found.numbers[loaded->count],
-			&loaded->runs[loaded->count]);
+		code = load_run(
+			command, store, found.numbers[loaded->count], &loaded->runs[loaded->count]);
 	if (code == EXIT_DONE && !one_method(command, loaded))
 		code = EXIT_CANNOT;
-	return code;
+	if (code != EXIT_DONE)
+		return code;
+	decide_counting(loaded);
+	const struct report_words none = {.laboratory = NULL};
+	const struct report_content content = {
+		loaded->subject, loaded->runs, loaded->count, &none, NULL};
+	return loaded->is_set ? report_acceptance_find(
+					command, store, loaded->set, &content, &loaded->acceptance)
+			      : EXIT_DONE;
 }
 
 void report_runs_finish(struct report_runs *loaded)

@@ -16,6 +16,7 @@ struct report_runs {
 	char set[STORE_NAME_SIZE]; /* of a set: its name */
 	struct report_run *runs;   /* owned */
 	size_t count;
+	struct report_acceptance acceptance; /* of a set */
 };
 
 /* typed: a set, or a run by its number; as_set: a set whatever it looks like. only: the runs that

@@ -6,6 +6,7 @@
 #define TOOLS_REPORT_PARTS_H
 
 #include "report_sheet.h"
+#include "set_tests.h"
 
 #include "result/companions.h"
 
@@ -15,8 +16,8 @@ enum { REPORT_LINE_SIZE = 640 };
 const struct method *report_method(const struct report_content *content);
 bool report_inch_pound(const struct report_content *content);
 const char *report_specimen(const struct report_run *run);
-/* Counts for the mean: the specimen broke and has a strength, and nobody said that it does not. */
-bool report_counts(const struct report_run *run);
+/* Which worth the method gives the fracture entered; false: none, or none is entered. */
+bool report_fracture_is(const struct report_run *run, enum method_fracture_worth worth);
 /* As far as the press's verification is concerned; false: why. */
 bool report_reportable(const struct report_run *run, struct message *why);
 bool report_confirmed(const struct report_content *content);
@@ -31,6 +32,10 @@ void report_heading(struct sheet *sheet, const struct report_content *content, c
 	const char *topic);
 
 void report_put_results(struct sheet *sheet, const struct report_content *content);
+/* The specification, among what identifies the report. */
+void report_put_specification(struct sheet *sheet, const struct report_content *content);
+/* What of it was met and what was not. */
+void report_put_acceptance(struct sheet *sheet, const struct report_content *content);
 void report_put_findings(struct sheet *sheet, const struct report_content *content);
 void report_put_rule(struct sheet *sheet, const struct report_content *content);
 void report_put_proof(struct sheet *sheet, const struct report_content *content);

@@ -21,14 +21,17 @@ enum { SEAL_TEXT_SIZE = 2 * STORE_SEAL_SIZE + 1, NAME_SIZE = 48, NUMBERS_SIZE = 
 static void put_band(struct text *text, const struct report_content *content)
 {
 	const struct plan *plan = &content->runs[0].record.start.plan;
-	const struct shown_unit *unit = shown_unit(SHOWN_RATE_LIVE, report_inch_pound(content));
-	double factor = plan->rate_unit_pa / unit->si;
+	const struct method *method = report_method(content);
+	if (!method)
+		return;
+	text_put(text, "It was out of band where it was beyond a limit of ");
+	shown_rate_limit(method, plan->band_low * plan->rate_unit_pa, text);
+	text_put(text, " to ");
+	shown_rate_limit(method, plan->band_high * plan->rate_unit_pa, text);
 	text_format(text,
-		"It was out of band where it was beyond a limit of %.*f to %.*f %s by more than "
-		"%g times its standard error; beyond by less, or with readings missing, the "
-		"verdict is undetermined.",
-		unit->places, plan->band_low * factor, unit->places, plan->band_high * factor,
-		unit->text, plan->policy.sigmas);
+		" %s by more than %g times its standard error; beyond by less, or with readings "
+		"missing, the verdict is undetermined.",
+		shown_rate_unit(method)->text, plan->policy.sigmas);
 }
 
 void report_put_rule(struct sheet *sheet, const struct report_content *content)
@@ -49,7 +52,9 @@ void report_put_rule(struct sheet *sheet, const struct report_content *content)
 		"window of %.1f s (or a third of a shorter span), judged from %.0f %% of the %s "
 		"load to %.0f %% of the maximum load, unrounded (ASTM E29, absolute method). %s "
 		"Strengths are averaged unrounded and rounded once, an exact five to the even "
-		"digit. No load was corrected by the errors that the press's verification found.",
+		"digit; unrounded means are compared with the specification's limits, without an "
+		"allowance for uncertainty. No load was corrected by the errors that the press's "
+		"verification found.",
 		(double)plan->window_ns / (double)CLOCKS_NS_PER_S, plan->span_from * 100,
 		anticipated ? "anticipated" : "maximum", plan->span_to * 100, buffer);
 }

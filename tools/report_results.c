@@ -17,7 +17,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { CELL_SIZE = 48, COLUMNS_SIZE = 16 };
+enum {
+	CELL_SIZE = 48,
+	COLUMNS_SIZE = 16,
+	THOUSANDTHS = 3, /* decimals of a length at most */
+	UM_USUAL = 10,   /* hundredths of a millimetre, where the method has no step */
+};
 
 /* ---- the figure */
 
@@ -37,7 +42,7 @@ static void put_precision(struct text *text, const struct report_content *conten
 static const struct report_run *counting_run(const struct report_content *content)
 {
 	for (size_t i = 0; i < content->count; i++) {
-		if (report_counts(&content->runs[i]))
+		if (!content->runs[i].without)
 			return &content->runs[i];
 	}
 	return NULL;
@@ -70,19 +75,32 @@ static void put_figure(struct sheet *sheet, const struct report_content *content
 
 /* ---- the table */
 
-static void length_text(int64_t um, bool in_inch, char *text)
+/* To the step to which the method has it measured (0: to the last digit of use), an exact half to
+ * the even step; without decimals that say nothing. */
+static void length_text(int64_t um, int64_t step_um, bool in_inch, char *text)
 {
-	if (um <= 0)
+	if (um <= 0) {
 		strcpy(text, "-");
-	else if (in_inch)
-		decimal_text((um * 10 + 127) / 254, 3, text);
-	else
-		decimal_text((um + 5) / 10, 2, text);
+		return;
+	}
+	int64_t step = step_um > 0 ? step_um : in_inch ? UNITS_UM_PER_INCH / 1000 : UM_USUAL;
+	int64_t steps = um / step, rest = um % step;
+	steps += 2 * rest > step || (2 * rest == step && steps % 2 == 1);
+	/* thousandths of the unit, and as many decimals as a step has */
+	int64_t per_unit = in_inch ? UNITS_UM_PER_INCH : UNITS_UM_PER_MM;
+	int places = THOUSANDTHS;
+	int64_t step_shown = (step * 1000 + per_unit / 2) / per_unit;
+	int64_t shown = (steps * step * 1000 + per_unit / 2) / per_unit;
+	for (; places > 0 && step_shown % 10 == 0; places--) {
+		step_shown /= 10;
+		shown /= 10;
+	}
+	decimal_text(shown, places, text);
 }
 
 /* Which columns this report has. */
 struct columns {
-	bool in_inch, faces, density, factor;
+	bool in_inch, faces, beam, density, factor;
 };
 
 static struct columns columns_of(const struct report_content *content)
@@ -93,6 +111,9 @@ static struct columns columns_of(const struct report_content *content)
 		columns.faces = columns.faces ||
 				(run->record.start.has_specimen &&
 					run->record.start.specimen.shape != SHAPE_CYLINDER);
+		columns.beam =
+			columns.beam || (run->record.start.has_specimen &&
+						run->record.start.specimen.shape == SHAPE_BEAM);
 		columns.density = columns.density || run->detail.mass_mg > 0;
 		columns.factor = columns.factor ||
 				 (run->record.row.closed && run->record.outcome.correction != 1);
@@ -113,11 +134,11 @@ static void put_head(
 	sheet_cell(sheet, "run");
 	sheet_cell(sheet, "age");
 	sheet_cell(sheet, columns->faces ? "faces, %s" : "diameter, %s", length);
-	sheet_cell(sheet, "length, %s", length);
+	sheet_cell(sheet, columns->beam ? "span, %s" : "length, %s", length);
 	sheet_cell(sheet, "area, %s\302\262", length);
 	if (columns->density)
-		sheet_cell(sheet, "density, %s",
-			method && method->density_unit[0] ? method->density_unit : "kg/m3");
+		sheet_cell(
+			sheet, "density, %s", columns->in_inch ? "lb/ft\302\263" : "kg/m\302\263");
 	sheet_cell(sheet, "maximum, %s", shown_unit(SHOWN_LOAD, columns->in_inch)->text);
 	if (columns->factor)
 		sheet_cell(sheet, "factor");
@@ -135,15 +156,17 @@ static void put_specimen_cells(struct sheet *sheet, const struct specimen *speci
 			sheet_cell(sheet, "-");
 		return;
 	}
-	length_text(specimen->width_um[0], columns->in_inch, widths[0]);
-	length_text(specimen->width_um[1], columns->in_inch, widths[1]);
+	int64_t step_um = method ? method->width_to_um : 0;
+	length_text(specimen->width_um[0], step_um, columns->in_inch, widths[0]);
+	length_text(specimen->width_um[1], step_um, columns->in_inch, widths[1]);
 	if (specimen->shape != SHAPE_CYLINDER) {
 		sheet_cell(sheet, "%s \303\227 %s", widths[0], widths[1]);
 	} else {
-		length_text(report_width_um(specimen), columns->in_inch, widths[0]);
+		length_text(report_width_um(specimen), step_um, columns->in_inch, widths[0]);
 		sheet_cell(sheet, "%s", widths[0]);
 	}
-	length_text(specimen->length_um, columns->in_inch, length);
+	length_text(
+		specimen->length_um, method ? method->length_to_um : 0, columns->in_inch, length);
 	sheet_cell(sheet, "%s", length);
 	double unit = columns->in_inch ? 0.0254 * 0.0254 : 1e-6;
 	sheet_cell(sheet, "%.*f", columns->in_inch ? 2 : 0, specimen_area_m2(specimen) / unit);
@@ -193,7 +216,7 @@ static void put_row(
 {
 	const struct run_record *record = &run->record;
 	const struct run_start *start = &record->start;
-	sheet_cell(sheet, "%s%s", report_specimen(run), report_counts(run) ? "" : " *");
+	sheet_cell(sheet, "%s%s", report_specimen(run), run->without ? " *" : "");
 	sheet_cell(sheet, "%" PRId64, record->row.run);
 	put_age_cell(sheet, run);
 	put_specimen_cells(sheet, start->has_specimen ? &start->specimen : NULL, &run->detail,
@@ -261,7 +284,7 @@ void report_put_results(struct sheet *sheet, const struct report_content *conten
 	for (size_t i = 0; i < content->count; i++) {
 		put_row(sheet, &content->runs[i], &columns);
 		put_first_row(sheet, &content->runs[i], &columns);
-		all = all && report_counts(&content->runs[i]);
+		all = all && !content->runs[i].without;
 	}
 	if (!all)
 		sheet_small(sheet, "* does not count for the mean; why stands below.");

@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+enum { LINES_MOST = 3 };
+
 static struct report_sentence *find(struct report_says *says, bool alert, const char *words)
 {
 	for (size_t i = 0; i < says->count; i++) {
@@ -73,15 +75,48 @@ void report_say(
 		says->failed = true;
 }
 
+static char *line_of(const struct report_sentence *sentence, size_t of)
+{
+	const char *names = sentence->of == of && of > 2 ? "all" : sentence->names;
+	char *line;
+	return asprintf(&line, "%s: %s", names ? names : "", sentence->words) < 0 ? NULL : line;
+}
+
+/* What needs no bar, as one paragraph: a line each would take the page from the curves. */
+static void put_joined(const struct report_says *says, struct sheet *sheet, size_t of)
+{
+	char *joined = NULL;
+	size_t size;
+	FILE *stream = open_memstream(&joined, &size);
+	for (size_t i = 0; stream && i < says->count; i++) {
+		char *line = says->sentences[i].alert ? NULL : line_of(&says->sentences[i], of);
+		if (line)
+			fprintf(stream, "%s%s", ftell(stream) > 0 ? " " : "", line);
+		free(line);
+	}
+	if (stream && fclose(stream) == 0)
+		sheet_text(sheet, "%s", joined);
+	else
+		sheet->failed = true;
+	free(joined);
+}
+
 void report_say_put(struct report_says *says, struct sheet *sheet, size_t of)
 {
+	size_t quiet = 0;
+	for (size_t i = 0; i < says->count; i++)
+		quiet += !says->sentences[i].alert;
+	if (quiet > LINES_MOST)
+		put_joined(says, sheet, of);
 	for (size_t i = 0; i < says->count; i++) {
 		struct report_sentence *sentence = &says->sentences[i];
-		const char *names = sentence->of == of && of > 2 ? "all" : sentence->names;
-		if (sentence->alert)
-			sheet_alert(sheet, "%s: %s", names ? names : "", sentence->words);
-		else
-			sheet_text(sheet, "%s: %s", names ? names : "", sentence->words);
+		char *line = line_of(sentence, of);
+		if (line && sentence->alert)
+			sheet_alert(sheet, "%s", line);
+		else if (line && quiet <= LINES_MOST)
+			sheet_text(sheet, "%s", line);
+		sheet->failed = sheet->failed || !line;
+		free(line);
 		free(sentence->words);
 		free(sentence->names);
 	}

@@ -24,8 +24,8 @@ struct report_says {
 
 void report_say(struct report_says *says, const struct report_run *run, bool alert,
 	const char *format, ...) __attribute__((format(printf, 4, 5)));
-/* All of them, in the order in which they were first said; of is how many runs there are. Empties
- * it. */
+/* All of them, in the order in which they were first said, many that are no alert as one paragraph;
+ * of is how many runs there are. Empties it. */
 void report_say_put(struct report_says *says, struct sheet *sheet, size_t of);
 
 #endif

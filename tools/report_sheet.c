@@ -37,19 +37,12 @@ const char *report_specimen(const struct report_run *run)
 	return run->record.start.has_specimen ? run->record.start.specimen.id : "no specimen";
 }
 
-static bool fracture_is_void(const struct report_run *run)
+bool report_fracture_is(const struct report_run *run, enum method_fracture_worth worth)
 {
 	const struct method *method = run->replay.outcome.method;
 	const struct method_fracture *fracture =
 		method ? method_fracture(method, run->record.fracture.type) : NULL;
-	return fracture && fracture->worth == METHOD_FRACTURE_VOID;
-}
-
-bool report_counts(const struct report_run *run)
-{
-	return run->record.row.closed && run->voided.number == 0 && !run->elsewhere &&
-	       run->record.outcome.judgement.end == END_BROKEN &&
-	       run->record.outcome.strength_pa > 0 && !fracture_is_void(run);
+	return fracture && fracture->worth == worth;
 }
 
 bool report_reportable(const struct report_run *run, struct message *why)
@@ -91,7 +84,7 @@ bool report_companions(const struct report_content *content, struct companions *
 	if (!strengths)
 		return false;
 	for (size_t i = 0; i < content->count; i++) {
-		if (!report_counts(&content->runs[i]))
+		if (content->runs[i].without)
 			continue;
 		width_um += report_width_um(&content->runs[i].record.start.specimen);
 		strengths[count++] = content->runs[i].record.outcome.strength_pa;
@@ -290,6 +283,7 @@ static void put_identification(struct sheet *sheet, const struct report_content 
 	put_method(sheet, content);
 	put_times(sheet, content);
 	put_age(sheet, content);
+	report_put_specification(sheet, content);
 	put_ends(sheet, content);
 	put_presses(sheet, content);
 	put_technicians(sheet, content);

@@ -8,6 +8,7 @@
 
 #include "draw/run_picture.h"
 #include "draw/sheet.h"
+#include "result/set_terms.h"
 #include "store/replay.h"
 #include "store/store.h"
 
@@ -17,8 +18,9 @@ struct report_run {
 	struct run_seal seal;         /* of a closed run */
 	struct correction correction; /* the last one of the specimen; number 0: none */
 	struct correction voided;     /* number 0: the run counts */
-	bool elsewhere;               /* corrected: its specimen is of another set than asked for */
-	bool had_specimen;            /* as it was before any correction: */
+	const char *without;          /* why it does not count; NULL: it does */
+	double formula_pa; /* strength by the formula, before the fracture's part in it */
+	bool had_specimen; /* as it was before any correction: */
 	struct specimen first_specimen;
 	struct outcome first_outcome;
 	struct fracture_row first_fracture; /* type 0: none, or it was never entered again */
@@ -42,11 +44,22 @@ struct report_words {
 	const char *reason; /* and why */
 };
 
+/* What the specification makes of a set's test, as the terms entered name it. */
+struct report_acceptance {
+	bool has_terms;
+	struct set_terms terms;
+	const char *few; /* why the rule would not call this a test; NULL: it would */
+	bool has_test;   /* the companions have a mean: */
+	struct acceptance_at at;
+	bool unlike; /* other sets of its series have other terms: the mean is not judged */
+};
+
 struct report_content {
 	const char *subject;           /* "set NP-F2-24h" */
 	const struct report_run *runs; /* at least one, by number */
 	size_t count;
 	const struct report_words *words;
+	const struct report_acceptance *acceptance; /* NULL: of a run, which is no test */
 };
 
 /* NULL when memory is short. The runs must outlive the sheet. */

@@ -5,6 +5,8 @@
  */
 #include "commands.h"
 #include "options.h"
+#include "output.h"
+#include "set_chart.h"
 #include "set_show.h"
 #include "stored.h"
 #include "writing.h"
@@ -25,12 +27,12 @@ enum {
 	KEY_SIGMA_PSI,
 	KEY_FIELD,
 	KEY_LABORATORY,
-	TESTS_MAX = 400,
 };
 
 struct asked {
 	struct writing writing;
 	const char *set, *series;
+	const char *output;     /* of a chart; NULL: text */
 	struct set_terms given; /* what options said; the rest is as it was */
 	bool changes, gives_rule, gives_place, json;
 };
@@ -106,6 +108,7 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	case ARGP_KEY_INIT:
 		state->child_inputs[0] = &asked->writing;
 		state->child_inputs[1] = &asked->json;
+		state->child_inputs[2] = &asked->output;
 		return 0;
 	case KEY_SERIES:
 		asked->series = typed;
@@ -121,6 +124,8 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 			argp_error(state, "which SET, or which --series?");
 		if (asked->series && asked->changes)
 			argp_error(state, "terms are entered set by set");
+		if (asked->output && !asked->series)
+			argp_error(state, "a chart is drawn of a --series");
 		return 0;
 	default:
 		if (!parse_terms(key, typed, state))
@@ -187,109 +192,47 @@ static int show_set(const struct asked *asked, struct store *store)
 
 /* ---- a series */
 
-struct names {
-	char names[TESTS_MAX][SPECIMEN_NAME_SIZE];
-	size_t count;
-	bool too_many;
-};
-
-static bool take_name(void *context, const struct set_terms *terms)
-{
-	struct names *names = context;
-	names->too_many = names->count == TESTS_MAX;
-	if (!names->too_many)
-		memcpy(names->names[names->count++], terms->set, sizeof names->names[0]);
-	return !names->too_many;
-}
-
-static int by_sampling(const void *a, const void *b)
-{
-	const struct set_test *const *left = a, *const *right = b;
-	int64_t one = (*left)->sampled.ns, other = (*right)->sampled.ns;
-	if (one != other)
-		return one < other ? -1 : 1;
-	return strcmp((*left)->terms.set, (*right)->terms.set);
-}
-
-/* One series has one rule, one specified strength, one method: else their tests do not compare. */
-static bool is_like(const struct set_test *one, const struct set_test *other)
-{
-	return one->method == other->method && one->terms.rule == other->terms.rule &&
-	       one->terms.specified_pa == other->terms.specified_pa &&
-	       one->terms.sigma_pa == other->terms.sigma_pa;
-}
-
-static int put_series(const struct asked *asked, const struct set_test **tests, size_t count)
+static int put_series(const struct asked *asked, const struct set_series *series)
 {
 	const char *command = asked->writing.command;
-	if (count == 0) {
+	if (series->count == 0) {
 		fprintf(stderr, "%s: series %s has no set with a result yet\n", command,
-			asked->series);
+			series->name);
 		return EXIT_NO;
 	}
-	qsort(tests, count, sizeof *tests, by_sampling);
-	for (size_t i = 1; i < count; i++) {
-		if (is_like(tests[0], tests[i]))
-			continue;
+	const struct set_test *unlike = set_series_unlike(series);
+	if (unlike) {
 		fprintf(stderr,
 			"%s: sets %s and %s of series %s have other terms or methods: enter the "
 			"same\n",
-			command, tests[0]->terms.set, tests[i]->terms.set, asked->series);
+			command, series->tests[0]->terms.set, unlike->terms.set, series->name);
 		return EXIT_CANNOT;
 	}
-	if (!set_show_series(asked->series, tests, count)) {
+	if (asked->json)
+		return stored_put_json(command, set_series_json(series));
+	if (asked->output)
+		return set_chart(command, asked->output, series);
+	if (!set_show_series(series)) {
 		fprintf(stderr, "%s: memory is short\n", command);
 		return EXIT_CANNOT;
 	}
-	return set_show_met(tests, count) ? EXIT_DONE : EXIT_NO;
-}
-
-/* Takes over the tests that have a mean; says which have none. */
-static int load_series(const struct asked *asked, struct store *store, const struct names *names,
-	const struct set_test **tests, size_t *count)
-{
-	for (size_t i = 0; i < names->count; i++) {
-		struct set_test *test = calloc(1, sizeof *test);
-		enum store_status status =
-			test ? set_test_load(store, names->names[i], test) : STORE_IO;
-		if (status == STORE_OK && test->count > 0 && test->method) {
-			tests[(*count)++] = test;
-			const char *few = set_test_too_few(test);
-			if (few)
-				fprintf(stderr, "%s: set %s: %s\n", asked->writing.command,
-					names->names[i], few);
-			continue;
-		}
-		free(test);
-		if (status != STORE_OK && status != STORE_NONE)
-			return stored_failed(asked->writing.command, store, status);
-	}
-	return EXIT_DONE;
+	return set_show_met(series) ? EXIT_DONE : EXIT_NO;
 }
 
 static int show_series(const struct asked *asked, struct store *store)
 {
-	static const struct set_test *tests[TESTS_MAX];
-	static struct names names;
-	size_t count = 0;
-	enum store_status status = store_series_each(store, asked->series, take_name, &names);
-	if (status != STORE_OK)
-		return stored_failed(asked->writing.command, store, status);
-	if (names.too_many)
-		fprintf(stderr, "%s: only the first %d sets are looked at\n",
-			asked->writing.command, TESTS_MAX);
-	int code = load_series(asked, store, &names, tests, &count);
+	static struct set_series series;
+	int code = set_series_load(asked->writing.command, store, asked->series, &series);
 	if (code == EXIT_DONE)
-		code = put_series(asked, tests, count);
-	for (size_t i = 0; i < count; i++)
-		free((void *)(uintptr_t)tests[i]);
+		code = put_series(asked, &series);
+	set_series_finish(&series);
 	return code;
 }
 
 int set_main(int argc, char **argv)
 {
-	const struct argp_child children[] = {
-		{&writing_argp, 0, NULL, 0}, {&options_json, 0, NULL, 0}, {0}};
+	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0},
+		{&options_json, 0, NULL, 0}, {&output_argp, 0, NULL, 0}, {0}};
 	const struct argp argp = {options, parse, "SET",
 		"Shows what a set of companions makes: mean, range against the precision of the "
 		"method, acceptance. With terms they are entered first; what is not given stays as "

@@ -42,20 +42,22 @@ static bool is_second(const struct set_test *test, const struct set_run *run)
 	return false;
 }
 
-static const char *why_without(const struct set_test *test, const struct set_run *run)
+const char set_run_second[] = "loaded again after it broke";
+
+const char *set_run_without(const char *set, const struct run_row *row,
+	const struct specimen *specimen, int fracture_type, double strength_pa)
 {
-	const struct run_row *row = &run->row;
 	if (!row->closed)
 		return "not over yet";
 	if (row->voided)
 		return "voided";
-	if (strcmp(run->specimen.set, test->terms.set) != 0)
+	if (set[0] && (!specimen || strcmp(specimen->set, set) != 0))
 		return "of another set, as corrected";
 	if (row->end != END_BROKEN)
 		return "not broken";
-	if (!(run->strength_pa > 0))
-		return run->fracture.type ? "no result with this fracture" : "no result";
-	return is_second(test, run) ? "loaded again after it broke" : NULL;
+	if (!(strength_pa > 0))
+		return fracture_type ? "no result with this fracture" : "no result";
+	return NULL;
 }
 
 static enum store_status load_run(struct store *store, struct set_test *test, struct set_run *run)
@@ -72,7 +74,10 @@ static enum store_status load_run(struct store *store, struct set_test *test, st
 	if (method)
 		run->strength_pa = fracture_strength_pa(method, &run->specimen, run->fracture.type,
 			run->fracture.crack_um, run->strength_pa);
-	run->without = why_without(test, run);
+	run->without = set_run_without(
+		test->terms.set, row, &run->specimen, run->fracture.type, run->strength_pa);
+	if (!run->without && is_second(test, run))
+		run->without = set_run_second;
 	return STORE_OK;
 }
 
@@ -122,6 +127,12 @@ enum store_status set_test_load(struct store *store, const char *set, struct set
 	if (status == STORE_OK)
 		add_up(test);
 	return status;
+}
+
+struct acceptance_input set_test_input(const struct set_test *test)
+{
+	return (struct acceptance_input){test->terms.rule, test->terms.specified_pa,
+		test->method && test->method->inch_pound, test->terms.sigma_pa};
 }
 
 const char *set_test_too_few(const struct set_test *test)

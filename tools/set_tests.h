@@ -33,8 +33,18 @@ struct set_test {
 	struct utc_time sampled; /* when it was cast, else when its first run began */
 };
 
+/* Why a run of the set does not count for it, NULL: it does; set "": by itself, whatever set it is
+ * of. specimen: as corrected last, NULL: none; strength_pa: by the fracture of that type. That the
+ * specimen broke before is not looked at here. */
+const char *set_run_without(const char *set, const struct run_row *row,
+	const struct specimen *specimen, int fracture_type, double strength_pa);
+extern const char set_run_second[]; /* why, where the specimen was loaded again */
+
 /* STORE_NONE: no run of that set. Errors are in store_error. */
 enum store_status set_test_load(struct store *store, const char *set, struct set_test *test);
+
+/* What the test is judged by under its terms. */
+struct acceptance_input set_test_input(const struct set_test *test);
 
 /* Why the rule would not call this a strength test; NULL: it would, or there is no rule. */
 const char *set_test_too_few(const struct set_test *test);

@@ -18,10 +18,8 @@
 #include <langinfo.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/ioctl.h>
-#include <unistd.h>
 
-enum { WIDTH_DEFAULT = 80, PLOT_HEIGHT = 16, SHOW_TEXT_SIZE = 200 };
+enum { PLOT_HEIGHT = 16, SHOW_TEXT_SIZE = 200 };
 
 struct show {
 	const char *command;
@@ -373,14 +371,6 @@ static void put_kept(const struct run_record *record, size_t sample_count)
 	put_field("seal", "%s", seal);
 }
 
-static size_t terminal_width(void)
-{
-	struct winsize size;
-	if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
-		return size.ws_col;
-	return WIDTH_DEFAULT;
-}
-
 static void put_plot(const struct plot *plot, bool ascii)
 {
 	/* Three bytes of UTF-8 a cell at the most. */
@@ -390,8 +380,8 @@ static void put_plot(const struct plot *plot, bool ascii)
 	if (!buffer)
 		return;
 	text_init(&text, buffer, size);
-	text_plot_draw(plot, terminal_width(), PLOT_HEIGHT,
-		ascii ? TEXT_PLOT_ASCII : TEXT_PLOT_UTF8, &text);
+	text_plot_draw(plot, table_columns(), PLOT_HEIGHT, ascii ? TEXT_PLOT_ASCII : TEXT_PLOT_UTF8,
+		&text);
 	fputs(buffer, stdout);
 	free(buffer);
 }

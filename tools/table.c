@@ -4,7 +4,11 @@
 #include <assert.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
 #include <wchar.h>
+
+enum { COLUMNS_DEFAULT = 80 };
 
 void table_init(struct table *table, const char *columns)
 {
@@ -69,4 +73,12 @@ void table_print(const struct table *table, FILE *out)
 	}
 	for (size_t i = 0; i < table->count - table->count % columns; i++)
 		put_cell(table, table->cells[i], i % columns, widths[i % columns], out);
+}
+
+size_t table_columns(void)
+{
+	struct winsize size;
+	if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0)
+		return size.ws_col;
+	return COLUMNS_DEFAULT;
 }

@@ -28,4 +28,7 @@ bool table_add(struct table *table, const char *text);
 /* Prints full rows, without blanks at their ends. */
 void table_print(const struct table *table, FILE *out);
 
+/* Of the terminal on standard output; 80 where it is none. */
+size_t table_columns(void);
+
 #endif

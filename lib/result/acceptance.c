@@ -12,7 +12,7 @@
 #include <string.h>
 
 struct rule {
-	const char *name;
+	const char *name, *title;
 	size_t mean_of;    /* tests in the mean; with at_least: or more */
 	bool at_least;     /* the mean is over all tests from the first on */
 	double mean_plus;  /* the mean is at least specified + this many Pa ... */
@@ -26,8 +26,9 @@ struct rule {
 #define PSI UNITS_PASCAL_PER_PSI
 
 static const struct rule rules[ACCEPTANCE_COUNT] = {
-	[ACCEPTANCE_NONE] = {.name = "none"},
+	[ACCEPTANCE_NONE] = {.name = "none", .title = "no acceptance asked for"},
 	[ACCEPTANCE_ACI_318] = {.name = "aci-318",
+		.title = "ACI 318",
 		.mean_of = 3,
 		.single_less_pa = 3.5 * MPA,
 		.single_less_psi = 500 * PSI,
@@ -35,11 +36,13 @@ static const struct rule rules[ACCEPTANCE_COUNT] = {
 		.up_to_psi = 5000 * PSI,
 		.single_less_part = 0.10},
 	[ACCEPTANCE_EN_206_INITIAL] = {.name = "en-206-initial",
+		.title = "EN 206, initial production",
 		.mean_of = 3,
 		.mean_plus = 4 * MPA,
 		.single_less_pa = 4 * MPA,
 		.single_less_psi = 4 * MPA},
 	[ACCEPTANCE_EN_206_CONTINUOUS] = {.name = "en-206-continuous",
+		.title = "EN 206, continuous production",
 		.mean_of = 15,
 		.at_least = true,
 		.mean_sigma = 1.48,
@@ -51,6 +54,12 @@ const char *acceptance_rule_text(enum acceptance_rule rule)
 {
 	assert(rule < ACCEPTANCE_COUNT);
 	return rules[rule].name;
+}
+
+const char *acceptance_rule_title(enum acceptance_rule rule)
+{
+	assert(rule < ACCEPTANCE_COUNT);
+	return rules[rule].title;
 }
 
 bool acceptance_rule_parse(const char *text, enum acceptance_rule *rule)

@@ -22,6 +22,8 @@ enum acceptance_rule {
 
 /* "none", "aci-318", "en-206-initial", "en-206-continuous" */
 const char *acceptance_rule_text(enum acceptance_rule rule);
+/* As a report names it: "ACI 318". Static. */
+const char *acceptance_rule_title(enum acceptance_rule rule);
 bool acceptance_rule_parse(const char *text, enum acceptance_rule *rule);
 
 struct acceptance_input {

@@ -22,7 +22,9 @@ static const char *const moist_texts[] = {"unstated", "yes", "no"};
 enum {
 	ENDS_COUNT = sizeof ends_texts / sizeof ends_texts[0],
 	MOIST_COUNT = sizeof moist_texts / sizeof moist_texts[0],
-	WARN_TENTHS = 9, /* pads are warned of from nine tenths of their uses on */
+	DECIMAL_SIZE = 24,
+	LENGTH_SIZE = 32, /* of a text */
+	WARN_TENTHS = 9,  /* pads are warned of from nine tenths of their uses on */
 };
 
 void detail_init(struct detail *detail)
@@ -97,6 +99,15 @@ static void flag(struct detail_flags *flags, const char *format, ...)
 	va_end(arguments);
 }
 
+/* In thousandths of the unit in which the method has lengths measured, and that unit. */
+static void length_text(const struct method *method, int64_t um, char text[LENGTH_SIZE])
+{
+	int64_t thousandths = method->inch_pound ? (um * 10 + 127) / 254 : um;
+	char number[DECIMAL_SIZE];
+	decimal_text(thousandths, 3, number);
+	snprintf(text, LENGTH_SIZE, "%s %s", number, method->inch_pound ? "in" : "mm");
+}
+
 static void look_at_measuring(const struct method *method, const struct specimen *specimen,
 	const struct detail *detail, struct detail_flags *flags)
 {
@@ -105,12 +116,13 @@ static void look_at_measuring(const struct method *method, const struct specimen
 		(double)step / (double)(method->inch_pound ? UNITS_UM_PER_INCH : UNITS_UM_PER_MM);
 	const int64_t *widths = detail->width_count ? detail->widths_um : specimen->width_um;
 	size_t count = detail->width_count ? detail->width_count : detail->reduced ? 0 : 2;
+	char width[LENGTH_SIZE];
 	for (size_t i = 0; i < count && step > 0; i++) {
 		if (widths[i] % step == 0)
 			continue;
-		flag(flags, "%.3f mm is not to the nearest %g %s, to which %s has widths measured",
-			(double)widths[i] / (double)UNITS_UM_PER_MM, step_shown,
-			method->inch_pound ? "in" : "mm", method->standard);
+		length_text(method, widths[i], width);
+		flag(flags, "%s is not to the nearest %g %s, to which %s has widths measured",
+			width, step_shown, method->inch_pound ? "in" : "mm", method->standard);
 		break;
 	}
 	double ratio = specimen_ratio(specimen);
@@ -204,10 +216,12 @@ static bool check_apart(const struct method *method, const struct specimen *spec
 	}
 	if ((double)(high - low) <= method->widths_apart * (double)low)
 		return true;
+	char narrow[LENGTH_SIZE], wide[LENGTH_SIZE];
+	length_text(method, low, narrow);
+	length_text(method, high, wide);
 	return message_set(why,
-		"widths %.3f mm and %.3f mm differ by more than %g %%: %s lets it not be tested",
-		(double)low / 1e3, (double)high / 1e3, 100 * method->widths_apart,
-		method->standard);
+		"widths %s and %s differ by more than %g %%: %s lets it not be tested", narrow,
+		wide, 100 * method->widths_apart, method->standard);
 }
 
 bool detail_check(const struct method *method, const struct specimen *specimen,

@@ -51,11 +51,13 @@ struct utc_time synthetic_time(double days)
 
 static void fill_specimen(const struct synthetic *run, struct specimen *specimen)
 {
-	*specimen = (struct specimen){.shape = SHAPE_CYLINDER,
+	*specimen = (struct specimen){.shape = run->shape,
 		.width_um = {(int64_t)lround(run->diameter_mm * 1000),
 			(int64_t)lround(run->diameter_mm * 1000) + 250},
 		.length_um = (int64_t)lround(run->length_mm * 1000),
 		.anticipated_pa = run->anticipated_mpa * 1e6};
+	for (size_t i = 0; i < 2 && run->shape != SHAPE_CYLINDER; i++)
+		specimen->width_um[i] = (int64_t)lround(run->faces_mm[i] * 1000);
 	if (run->age_days > 0)
 		specimen->cast = synthetic_time(run->started_days - run->age_days);
 	snprintf(specimen->id, sizeof(specimen->id), "%s", run->specimen);
@@ -179,8 +181,8 @@ static void store_all(struct store *store, const struct synthetic *run,
 		return;
 	snprintf(technician.name, sizeof(technician.name), "%s", run->technician);
 	ended.ns += 60 * CLOCKS_NS_PER_S;
-	assert_int_equal(
-		store_fracture_add(store, *number, run->fracture, run->note, &technician, ended),
+	assert_int_equal(store_fracture_crack_add(store, *number, run->fracture,
+				 llround(run->crack_mm * 1000), run->note, &technician, ended),
 		STORE_OK);
 }
 
@@ -195,7 +197,7 @@ int64_t synthetic_add(struct store *store, const struct synthetic *run)
 	assert_non_null(readings);
 	fill_specimen(run, &specimen);
 	fill_start(run, store, &specimen, &start);
-	size_t count = load(run, specimen_area_m2(&specimen), readings);
+	size_t count = load(run, method_area_m2(start.judged_by, &specimen), readings);
 	assert_int_equal(store_begin(store), STORE_OK);
 	assert_int_equal(store_specimen_add(store, &specimen, &mara, before), STORE_OK);
 	if (run->detail)

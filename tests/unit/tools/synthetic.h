@@ -13,9 +13,12 @@ struct synthetic {
 	const char *press, *specimen, *set, *method;
 	const char *technician; /* who enters the fracture type; NULL: nobody */
 	int fracture;
+	double crack_mm; /* of a beam: from the nearer support; 0: not measured */
 	const char *note;
 	double strength_mpa, anticipated_mpa;
 	double diameter_mm, length_mm;
+	enum shape shape;                  /* but for a cylinder with these faces: */
+	double faces_mm[2];                /* length_mm is then the height, or the span */
 	double approach_mpa_s, rate_mpa_s; /* before and after the changeover */
 	double overshoot;    /* at the changeover the rate is this part above, for some seconds */
 	double hunting_mpa;  /* amplitude of the regulator's swing */

@@ -8,6 +8,8 @@
 #include "calls.h"
 #include "commands.h"
 
+#include <jansson.h>
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -400,6 +402,66 @@ static void the_terms_of_a_set(void **state)
 	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
 }
 
+/* No line is wider than a terminal. */
+static void check_narrow(const char *text)
+{
+	for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
+		if (strcspn(line, "\n") > 80)
+			fail_msg("wider than 80: %.120s", line);
+	}
+}
+
+/* EN 206, initial: the mean of three at least 4 MPa above, each at most 4 MPa below. */
+static void check_series_json(const char *path)
+{
+	assert_int_equal(calls_run(path, "set --series pier --json"), EXIT_DONE);
+	json_t *object = json_loads(calls_out, 0, NULL);
+	assert_non_null(object);
+	assert_string_equal(json_string_value(json_object_get(object, "rule")), "en-206-initial");
+	assert_int_equal(json_integer_value(json_object_get(object, "tests")), 4);
+	assert_true(json_is_false(json_object_get(object, "met")));
+	assert_true(json_is_true(json_object_get(object, "few")));
+	const json_t *points = json_object_get(object, "points");
+	assert_int_equal(json_array_size(points), 4);
+	const json_t *second = json_array_get(points, 1), *third = json_array_get(points, 2);
+	assert_string_equal(json_string_value(json_object_get(third, "set")), "set-D");
+	assert_true(json_is_null(json_object_get(second, "mean_met")));
+	assert_true(json_is_null(json_object_get(second, "mean_least_mpa")));
+	assert_true(json_is_false(json_object_get(third, "mean_met")));
+	assert_true(json_is_true(json_object_get(third, "single_met")));
+	check_near(json_real_value(json_object_get(third, "mean_least_mpa")), 6.95, 1e-9);
+	check_near(json_real_value(json_object_get(third, "single_least_mpa")), -1.05, 1e-9);
+	double sum = 0;
+	for (size_t i = 0; i < 3; i++)
+		sum += json_real_value(json_object_get(json_array_get(points, i), "mean_mpa"));
+	check_near(json_real_value(json_object_get(third, "mean_of_3_mpa")), sum / 3, 1e-9);
+	json_decref(object);
+}
+
+static void check_series_chart(const char *path)
+{
+	static char svg[200000];
+	char line[300], name[260];
+	snprintf(name, sizeof(name), "%s.svg", path);
+	snprintf(line, sizeof(line), "set --series pier -o %s", name);
+	assert_int_equal(calls_run(path, line), EXIT_DONE);
+	FILE *file = fopen(name, "r");
+	assert_non_null(file);
+	svg[fread(svg, 1, sizeof(svg) - 1, file)] = '\0';
+	fclose(file);
+	unlink(name);
+	calls_say(svg, "Series pier");
+	calls_say(svg, ">set-B</text>");
+	calls_say(svg, ">2026-01-04</text>");
+	calls_say(svg, "set-D: MEAN LOW");
+	assert_null(strstr(svg, "set-C: "));
+	snprintf(line, sizeof(line), "set --series pier -o %s.txt", path);
+	assert_int_equal(calls_run(path, line), EXIT_CANNOT);
+	snprintf(line, sizeof(line), "set set-A -o %s.svg", path);
+	assert_int_equal(calls_run(path, line), EXIT_CANNOT);
+	calls_say(calls_err, "a chart is drawn of a --series");
+}
+
 /* Four tests of one concrete by order of casting, not of entering; the third mean is low. */
 static void a_series_of_tests(void **state)
 {
@@ -434,6 +496,9 @@ static void a_series_of_tests(void **state)
 	assert_true(strstr(calls_out, "\nset-D") < strstr(calls_out, "\nset-A"));
 	calls_say(calls_out, "overall   4 tests");
 	calls_say(calls_out, "fewer than ten tests");
+	check_narrow(calls_out);
+	check_series_json(path);
+	check_series_chart(path);
 	/* other terms do not compare */
 	calls_run(path, "set set-A --specified-mpa 4");
 	assert_int_equal(calls_run(path, "set --series pier"), EXIT_CANNOT);
