@@ -206,6 +206,7 @@ static void close_run(struct press *press)
 			press_name(press));
 		writer_note_destroy(note);
 	}
+	judge_give_back(press->judge);
 	press->run = (struct run){.going = false};
 	init_sum(press); /* with the zeros that were set meanwhile */
 	/* What belonged to this run must not begin the next. */

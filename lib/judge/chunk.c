@@ -14,7 +14,7 @@ static const double together = 0.25;
 
 static double between(const struct track *track, size_t from, size_t to)
 {
-	return (double)(track->points[to].time_ns - track->points[from].time_ns);
+	return (double)(track_time_ns(track, to) - track_time_ns(track, from));
 }
 
 double chunk_pace(const struct track *track, size_t until)
@@ -33,7 +33,7 @@ int64_t chunk_taken(const struct track *track, size_t i, double pace_ns)
 		between(track, begin - 1, begin) <= together * pace_ns)
 		begin--;
 	if (end == begin || begin == 0)
-		return track->points[i].time_ns;
+		return track_time_ns(track, i);
 	double step = between(track, begin - 1, end) / (double)(end - begin + 1);
-	return track->points[end].time_ns - (int64_t)((double)(end - i) * smaller(step, pace_ns));
+	return track_time_ns(track, end) - (int64_t)((double)(end - i) * smaller(step, pace_ns));
 }

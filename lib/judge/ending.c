@@ -16,13 +16,13 @@ static const double crest_to_trough = 2.8284271247461903;
 
 static double seconds_between(const struct track *track, size_t from, size_t to)
 {
-	return (double)(track->points[to].time_ns - track->points[from].time_ns) * 1e-9;
+	return (double)(track_time_ns(track, to) - track_time_ns(track, from)) * 1e-9;
 }
 
 /* Load i in parts of the top. */
 static double part(const struct track *track, size_t i, size_t top)
 {
-	return (double)track->points[i].load_un / (double)track->points[top].load_un;
+	return (double)track_load_un(track, i) / (double)track_load_un(track, top);
 }
 
 /* Largest part of the top lost within sudden_s between the top and half of it, per second; swung: a
@@ -54,7 +54,7 @@ static bool goes_on(
 	if (part(track, below, top) < policy->lost_fraction)
 		return true;
 	for (size_t i = below + 1; i < track->count; i++) {
-		if (track->points[i].load_un < track->points[below].load_un)
+		if (track_load_un(track, i) < track_load_un(track, below))
 			return true;
 	}
 	return false;
@@ -64,9 +64,9 @@ static bool goes_on(
 static double swing_before(
 	const struct track *track, size_t top, size_t to, const struct policy *policy)
 {
-	double least = policy->outline_from * (double)track->points[top].load_un;
+	double least = policy->outline_from * (double)track_load_un(track, top);
 	size_t from = to;
-	while (from > 0 && (double)track->points[from - 1].load_un >= least &&
+	while (from > 0 && (double)track_load_un(track, from - 1) >= least &&
 		seconds_between(track, from - 1, to) <= policy->swing_fit_s)
 		from--;
 	return swing_frequency(track, from, to, policy);
@@ -93,11 +93,11 @@ static bool is_wide(const struct top_outline *outline, const struct policy *poli
 static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double least = policy->top_level * (double)track->points[top].load_un;
+	double least = policy->top_level * (double)track_load_un(track, top);
 	size_t from = top, to = below;
-	while (from > 0 && (double)track->points[from].load_un >= least)
+	while (from > 0 && (double)track_load_un(track, from) >= least)
 		from--;
-	while (to + 1 < track->count && (double)track->points[to].load_un >= least)
+	while (to + 1 < track->count && (double)track_load_un(track, to) >= least)
 		to++;
 	struct top_shape shape;
 	if (!top_fit(track, from, top, to, swing_before(track, top, from, policy), &shape))
@@ -109,10 +109,10 @@ static bool yielded(
 bool ending_sudden(
 	const struct track *track, size_t top, const struct policy *policy, double swing_n)
 {
-	double swung = policy->rules >= 4 ? crest_to_trough * swing_n * 1e6 /
-						    (double)track->points[top].load_un
-					  : 0;
-	double limit = policy->decline_fraction * (double)track->points[top].load_un;
+	double swung = policy->rules >= 4
+			       ? crest_to_trough * swing_n * 1e6 / (double)track_load_un(track, top)
+			       : 0;
+	double limit = policy->decline_fraction * (double)track_load_un(track, top);
 	size_t below = track_below(track, top, (int64_t)limit);
 	return below < track->count && goes_on(track, top, below, policy) &&
 	       fastest_fall(track, top, policy, swung) >= policy->sudden_per_s;
@@ -121,7 +121,7 @@ bool ending_sudden(
 enum fall ending_fall(
 	const struct track *track, size_t top, const struct policy *policy, double swing_n)
 {
-	double load_n = (double)track->points[top].load_un * 1e-6;
+	double load_n = (double)track_load_un(track, top) * 1e-6;
 	size_t below = track_below(track, top, (int64_t)(policy->decline_fraction * load_n * 1e6));
 	if (below == track->count)
 		return FALL_NONE;

@@ -11,13 +11,13 @@ enum { OUTLINE_MAX = 1024 };
 
 static double seconds_between(const struct track *track, size_t from, size_t to)
 {
-	return (double)(track->points[to].time_ns - track->points[from].time_ns) * 1e-9;
+	return (double)(track_time_ns(track, to) - track_time_ns(track, from)) * 1e-9;
 }
 
 /* Load i in parts of the top. */
 static double part(const struct track *track, size_t i, size_t top)
 {
-	return (double)track->points[i].load_un / (double)track->points[top].load_un;
+	return (double)track_load_un(track, i) / (double)track_load_un(track, top);
 }
 
 /* Time at which the straight line between two samples crosses the level, in s after the top. */
@@ -53,7 +53,7 @@ static double fall_through(const struct track *track, size_t top, size_t below, 
 static double decline_speed(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double limit = policy->decline_to * (double)track->points[top].load_un;
+	double limit = policy->decline_to * (double)track_load_un(track, top);
 	size_t end = track_below(track, below, (int64_t)limit);
 	if (end == track->count)
 		end = track->count - 1;
@@ -105,11 +105,11 @@ static bool yielded_smoothed(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
 	struct slope_point points[OUTLINE_MAX];
-	struct track outline = {.points = points, .capacity = OUTLINE_MAX};
+	struct track outline = {.fresh = points, .capacity = OUTLINE_MAX};
 	int64_t length_ns = (int64_t)(policy->hunting_s / 2 * 1e9);
 	size_t begin = track_reach(
-		track, 0, (int64_t)(policy->outline_from * (double)track->points[top].load_un));
-	int64_t span_ns = track->points[below].time_ns - track->points[begin].time_ns;
+		track, 0, (int64_t)(policy->outline_from * (double)track_load_un(track, top)));
+	int64_t span_ns = track_time_ns(track, below) - track_time_ns(track, begin);
 	if (span_ns / (length_ns / 4) > OUTLINE_MAX / 2)
 		length_ns = span_ns / OUTLINE_MAX * 8;
 	outline.count = track_smooth(track, begin, length_ns, points, OUTLINE_MAX);
@@ -128,7 +128,7 @@ static bool yielded_smoothed(
 bool ending_before_round(const struct track *track, size_t top, size_t below,
 	const struct policy *policy, double swing_n)
 {
-	double load_n = (double)track->points[top].load_un * 1e-6;
+	double load_n = (double)track_load_un(track, top) * 1e-6;
 	/* smoothing would round the corner of a fast fall */
 	double smooth_s = policy->hunting_s / 2;
 	bool smooth =

@@ -18,7 +18,7 @@ static size_t largest(const struct track *track, size_t begin)
 {
 	size_t top = begin;
 	for (size_t i = begin + 1; i < track->count; i++) {
-		if (track->points[i].load_un > track->points[top].load_un)
+		if (track_load_un(track, i) > track_load_un(track, top))
 			top = i;
 	}
 	return top;
@@ -28,15 +28,15 @@ static size_t largest(const struct track *track, size_t begin)
  * that nobody saw how: whether the specimen broke or the valve was opened. */
 static bool unseen(const struct judge *judge, size_t top, size_t below)
 {
-	const struct slope_point *points = judge->track.points;
-	double seen = judge->plan.policy.decline_to * (double)points[top].load_un;
-	if ((double)points[below].load_un >= seen)
+	const struct track *track = &judge->track;
+	double seen = judge->plan.policy.decline_to * (double)track_load_un(track, top);
+	if ((double)track_load_un(track, below) >= seen)
 		return false;
 	for (size_t i = 0; i < judge->finished.count; i++) {
 		const struct event *event = &judge->finished.events[i];
 		bool blind = event->kind == EVENT_GAP || event->kind == EVENT_LATE;
-		if (blind && event->time.ns < points[below].time_ns &&
-			judge->finished.until_ns[i] > points[below - 1].time_ns)
+		if (blind && event->time.ns < track_time_ns(track, below) &&
+			judge->finished.until_ns[i] > track_time_ns(track, below - 1))
 			return true;
 	}
 	return false;
@@ -46,10 +46,10 @@ static bool unseen(const struct judge *judge, size_t top, size_t below)
 static bool put_on_again(const struct track *track, size_t below, size_t next,
 	const struct policy *policy, double swing_n)
 {
-	int64_t high_un = track->points[next].load_un, low_un = high_un;
+	int64_t high_un = track_load_un(track, next), low_un = high_un;
 	for (size_t i = below; i < next; i++) {
-		if (track->points[i].load_un < low_un)
-			low_un = track->points[i].load_un;
+		if (track_load_un(track, i) < low_un)
+			low_un = track_load_un(track, i);
 	}
 	double least_un = fmax((1 - policy->decline_fraction) * (double)high_un,
 		policy->drop_swings * swing_n * 1e6);
@@ -62,7 +62,7 @@ static double swing_at(const struct judge *judge, size_t top)
 {
 	const struct policy *policy = &judge->plan.policy;
 	double swing_n = judge->running.rates.swing;
-	double most_n = policy->swing_most * (double)judge->track.points[top].load_un * 1e-6;
+	double most_n = policy->swing_most * (double)track_load_un(&judge->track, top) * 1e-6;
 	return policy->rules >= 4 ? fmin(swing_n, most_n) : swing_n;
 }
 
@@ -71,11 +71,11 @@ static enum end find_end(const struct judge *judge, size_t top)
 {
 	const struct track *track = &judge->track;
 	const struct policy *policy = &judge->plan.policy;
-	double least = policy->later_top * (double)track->points[top].load_un;
+	double least = policy->later_top * (double)track_load_un(track, top);
 	double swing_n = swing_at(judge, top);
 	enum end end = END_INTERRUPTED;
-	while ((double)track->points[top].load_un >= least) {
-		double limit = policy->decline_fraction * (double)track->points[top].load_un;
+	while ((double)track_load_un(track, top) >= least) {
+		double limit = policy->decline_fraction * (double)track_load_un(track, top);
 		size_t below = track_below(track, top, (int64_t)limit);
 		if (below == track->count)
 			return end;
@@ -167,13 +167,14 @@ static bool zero_is_flat(const struct judge *judge, size_t block)
 /* What the press read at the end of the record, once the load was off: mean of the last moments. */
 static double rest_load(const struct judge *judge)
 {
-	const struct slope_point *points = judge->track.points;
-	size_t last = judge->track.count - 1, first = last;
-	int64_t since_ns = points[last].time_ns - (int64_t)(judge->plan.policy.release_s / 2 * 1e9);
-	double sum = (double)points[last].load_un;
-	while (first > 0 && points[first - 1].time_ns >= since_ns &&
-		points[first - 1].time_ns >= judge->machine.off_since_ns)
-		sum += (double)points[--first].load_un;
+	const struct track *track = &judge->track;
+	size_t last = track->count - 1, first = last;
+	int64_t since_ns =
+		track_time_ns(track, last) - (int64_t)(judge->plan.policy.release_s / 2 * 1e9);
+	double sum = (double)track_load_un(track, last);
+	while (first > 0 && track_time_ns(track, first - 1) >= since_ns &&
+		track_time_ns(track, first - 1) >= judge->machine.off_since_ns)
+		sum += (double)track_load_un(track, --first);
 	return sum / (double)(last - first + 1);
 }
 
@@ -265,11 +266,11 @@ void judge_finish(struct judge *judge, struct judgement *judgement)
 	for (size_t i = 0; i < out.denied_count; i++)
 		judge_deny(judge, &out.denied[i]);
 	for (size_t i = 0; i < out.count && judge->track.count < judge->track.capacity; i++)
-		judge->track.points[judge->track.count++] =
-			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un};
+		track_add(&judge->track,
+			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un});
 	judge_track(judge, judgement);
 	judgement->sample_count = judge->sample_count;
-	judge->track.count = count;
+	track_cut(&judge->track, count);
 	judge->findings.count = found;
 	judge->findings.total = total;
 	judge->findings.fault_count = faults;

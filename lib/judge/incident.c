@@ -299,12 +299,13 @@ static void watch_stand(
 static void learn_step(struct incident *incident, const struct track *track, double change_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	const struct slope_point *now = &track->points[track->count - 1], *last = now - 1;
-	if (now->load_un != last->load_un) {
+	struct slope_point now = track_at(track, track->count - 1),
+			   last = track_at(track, track->count - 2);
+	if (now.load_un != last.load_un) {
 		incident->step_before_s = incident->step_learnt_s;
 		incident->step_before_n = incident->usual_step_n;
 	}
-	double interval_s = (double)(now->time_ns - last->time_ns) * 1e-9;
+	double interval_s = (double)(now.time_ns - last.time_ns) * 1e-9;
 	incident->step_learnt_s =
 		smaller(incident->step_learnt_s + interval_s, policy->shock_learn_s);
 	incident->usual_step_n +=
@@ -318,9 +319,9 @@ static void watch_step(struct incident *incident, const struct track *track, str
 	int64_t limit_ns = (int64_t)(policy->shock_s * 1e9);
 	size_t newest = track->count - 1;
 	while (incident->step_from + 1 < newest &&
-		now.time_ns - track->points[incident->step_from + 1].time_ns >= limit_ns)
+		now.time_ns - track_time_ns(track, incident->step_from + 1) >= limit_ns)
 		incident->step_from++;
-	struct slope_point from = track->points[incident->step_from];
+	struct slope_point from = track_at(track, incident->step_from);
 	double lasted_s = (double)(now.time_ns - from.time_ns) * 1e-9;
 	double rise_n = (double)(now.load_un - from.load_un) * 1e-6;
 	double beyond_n = rise_n - larger(rates->own, incident->ramp_before) * lasted_s;

@@ -20,10 +20,7 @@ struct judge *judge_create(size_t track_max)
 	struct judge *judge = calloc(1, sizeof *judge);
 	if (judge == NULL)
 		return NULL;
-	/* untouched pages cost nothing: a short run uses a short track */
-	judge->track.points = malloc(track_max * sizeof judge->track.points[0]);
-	judge->track.capacity = track_max;
-	if (judge->track.points == NULL) {
+	if (!track_init(&judge->track, track_max)) {
 		free(judge);
 		return NULL;
 	}
@@ -34,14 +31,14 @@ void judge_destroy(struct judge *judge)
 {
 	if (judge == NULL)
 		return;
-	free(judge->track.points);
+	track_finish(&judge->track);
 	free(judge);
 }
 
 void judge_start(struct judge *judge, const struct plan *plan)
 {
 	judge->plan = *plan;
-	judge->track.count = 0;
+	track_cut(&judge->track, 0);
 	judge->any = false;
 	judge->sample_count = 0;
 	findings_clear(&judge->findings);
@@ -52,6 +49,12 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	incident_init(&judge->incident, &judge->plan, &judge->findings);
 	advice_init(&judge->adviser, &judge->plan);
 	running_init(&judge->running, &judge->plan);
+}
+
+void judge_give_back(struct judge *judge)
+{
+	track_cut(&judge->track, 0);
+	track_give_back(&judge->track);
 }
 
 static void put(struct judge *judge, struct slope_point point)
@@ -91,7 +94,7 @@ static void unstick(struct judge *judge, struct slope_point now)
 		"the same reading for %.2f s while the load went on",
 		(double)(now.time_ns - since_ns) * 1e-9);
 	running_advance(&judge->running, &judge->track);
-	judge->track.count -= count;
+	track_cut(&judge->track, judge->track.count - count);
 	running_rebuild(&judge->running, &judge->track);
 	incident_unstick(&judge->incident, &judge->track, now.time_ns);
 }
@@ -117,9 +120,9 @@ static void begin_afresh(struct judge *judge)
 {
 	const struct track *track = &judge->track;
 	const struct policy *policy = &judge->plan.policy;
-	const struct slope_point *newest = &track->points[track->count - 1];
 	bool long_gap = track->count > 1 &&
-			(double)(newest->time_ns - newest[-1].time_ns) > policy->live_s * 1e9;
+			(double)(track_time_ns(track, track->count - 1) -
+				 track_time_ns(track, track->count - 2)) > policy->live_s * 1e9;
 	if (long_gap && policy->rules >= 4)
 		running_touch(&judge->running, track->count);
 	else

@@ -112,7 +112,7 @@ struct live {
 };
 
 /* What every caller gives as track_max, so that a long run is thinned alike wherever it is judged:
- * 17 minutes at 1 kHz. Untouched memory costs nothing. */
+ * 17 minutes at 1 kHz. A sample takes 3 to 4 bytes; untouched memory costs nothing. */
 enum { JUDGE_TRACK_MAX = 1 << 20 };
 
 struct judge; /* owns its track of samples; make one per press when it is opened */
@@ -140,6 +140,8 @@ size_t judge_events(const struct judge *judge, const struct event **events);
 /* Judges what was fed since judge_start, as if no further sample came; the run may have ended or
  * not. Same samples and plan, same judgement, bit for bit. Feeding may go on afterwards. */
 void judge_finish(struct judge *judge, struct judgement *judgement);
+/* Forgets the run's samples and gives the memory of a long one back; judge_start comes next. */
+void judge_give_back(struct judge *judge);
 
 /* For the daemon while idle: true if these samples, ending with the newest, make contact. O(1). */
 struct contact {

@@ -26,13 +26,14 @@ static void measure_white(struct noise *noise, const struct track *track, size_t
 	double sum = 0;
 	size_t count = 0;
 	for (size_t i = from + 1; i < to; i++) {
-		const struct slope_point *p = &track->points[i];
-		double span = (double)(p[1].time_ns - p[-1].time_ns);
+		struct slope_point last = track_at(track, i - 1), now = track_at(track, i),
+				   next = track_at(track, i + 1);
+		double span = (double)(next.time_ns - last.time_ns);
 		if (span <= 0)
 			continue;
-		double share = (double)(p->time_ns - p[-1].time_ns) / span;
-		double rise = (double)(p[1].load_un - p[-1].load_un);
-		sum += fabs((double)(p->load_un - p[-1].load_un) - share * rise);
+		double share = (double)(now.time_ns - last.time_ns) / span;
+		double rise = (double)(next.load_un - last.load_un);
+		sum += fabs((double)(now.load_un - last.load_un) - share * rise);
 		count++;
 	}
 	noise->white_n = count > 0 ? sum / (double)count * second_difference_scale * 1e-6 : 0;
@@ -42,7 +43,7 @@ static void measure_step(struct noise *noise, const struct track *track, size_t 
 {
 	int64_t step = 0;
 	for (size_t i = from + 1; i < to; i++) {
-		int64_t change = llabs(track->points[i].load_un - track->points[i - 1].load_un);
+		int64_t change = llabs(track_load_un(track, i) - track_load_un(track, i - 1));
 		if (change > 0 && (step == 0 || change < step))
 			step = change;
 	}
@@ -94,10 +95,10 @@ static bool octave_take(struct octave *octave, double *time_s, double *load_n)
 static void measure_octaves(struct noise *noise, const struct track *track, size_t from, size_t to)
 {
 	struct octave octaves[OCTAVES] = {0};
-	const struct slope_point *first = &track->points[from];
+	struct slope_point first = track_at(track, from);
 	for (size_t i = from; i <= to; i++) {
-		double time_s = (double)(track->points[i].time_ns - first->time_ns) * 1e-9;
-		double load_n = (double)(track->points[i].load_un - first->load_un) * 1e-6;
+		double time_s = (double)(track_time_ns(track, i) - first.time_ns) * 1e-9;
+		double load_n = (double)(track_load_un(track, i) - first.load_un) * 1e-6;
 		size_t k = 0;
 		while (k < OCTAVES && octave_take(&octaves[k], &time_s, &load_n))
 			k++;
@@ -123,9 +124,9 @@ static void measure_octaves(struct noise *noise, const struct track *track, size
  * straight line between their neighbours. */
 static void fill_blocks(struct noise *noise, const struct track *track, size_t from, size_t to)
 {
-	const struct slope_point *first = &track->points[from], *last = &track->points[to];
+	struct slope_point first = track_at(track, from), last = track_at(track, to);
 	double ramp =
-		(double)(last->load_un - first->load_un) / (double)(last->time_ns - first->time_ns);
+		(double)(last.load_un - first.load_un) / (double)(last.time_ns - first.time_ns);
 	double *mean = noise->square;
 	size_t i = from, filled = 0;
 	bool any = false;
@@ -133,10 +134,10 @@ static void fill_blocks(struct noise *noise, const struct track *track, size_t f
 		int64_t start = noise->start_ns + (int64_t)k * noise->block_ns;
 		double middle = (double)noise->block_ns / 2, sum = 0;
 		size_t count = 0;
-		for (; i <= to && track->points[i].time_ns < start + noise->block_ns; i++) {
-			const struct slope_point *p = &track->points[i];
-			double off = middle - (double)(p->time_ns - start);
-			sum += (double)(p->load_un - first->load_un) + ramp * off;
+		for (; i <= to && track_time_ns(track, i) < start + noise->block_ns; i++) {
+			struct slope_point p = track_at(track, i);
+			double off = middle - (double)(p.time_ns - start);
+			sum += (double)(p.load_un - first.load_un) + ramp * off;
 			count++;
 		}
 		if (count == 0)
@@ -279,7 +280,7 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 	const struct policy *policy)
 {
 	assert(from < to && to < track->count);
-	int64_t span_ns = track->points[to].time_ns - track->points[from].time_ns;
+	int64_t span_ns = track_time_ns(track, to) - track_time_ns(track, from);
 	/* a block shorter than the usual interval would mostly be empty */
 	int64_t block_ns = span_ns / (int64_t)(to - from);
 	int64_t least_ns = (int64_t)(policy->block_s * 1e9);
@@ -287,7 +288,7 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 	if (span_ns / block_ns >= NOISE_BLOCKS_MAX)
 		block_ns = span_ns / (NOISE_BLOCKS_MAX - 1) + 1;
 	*noise = (struct noise){
-		.start_ns = track->points[from].time_ns,
+		.start_ns = track_time_ns(track, from),
 		.block_ns = block_ns,
 		.burst_square = policy->burst_square,
 		.swing_gain = filter_gain,

@@ -175,7 +175,7 @@ static bool is_full(
 	double reach = window_reach(window, track);
 	if (reach >= policy->window_full || policy->rules < 4)
 		return reach >= policy->window_full;
-	int64_t newest_ns = track->points[track->count - 1].time_ns;
+	int64_t newest_ns = track_time_ns(track, track->count - 1);
 	return reach >= policy->window_begun && newest_ns - window->since_ns >= window->length_ns;
 }
 

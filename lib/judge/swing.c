@@ -18,14 +18,14 @@ struct points {
 
 static void gather(struct points *points, const struct track *track, size_t from, size_t to)
 {
-	struct slope_point first = track->points[from];
+	struct slope_point first = track_at(track, from);
 	size_t size = (to - from) / POINTS_MAX + 1;
 	points->count = 0;
 	for (size_t i = from; i + size <= to + 1; i += size) {
 		double time = 0, load = 0;
 		for (size_t k = i; k < i + size; k++) {
-			time += (double)(track->points[k].time_ns - first.time_ns);
-			load += (double)(track->points[k].load_un - first.load_un);
+			time += (double)(track_time_ns(track, k) - first.time_ns);
+			load += (double)(track_load_un(track, k) - first.load_un);
 		}
 		points->time_s[points->count] = time / (double)size * 1e-9;
 		points->load[points->count++] = load / (double)size;

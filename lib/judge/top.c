@@ -42,7 +42,7 @@ static double dot(const double *a, const double *b, size_t count)
 static void gather(
 	struct points *points, const struct track *track, size_t from, size_t top, size_t to)
 {
-	struct slope_point high = track->points[top];
+	struct slope_point high = track_at(track, top);
 	double pace_ns = chunk_pace(track, to);
 	size_t size = (to - from) / POINTS_MAX + 1;
 	points->count = 0;
@@ -50,7 +50,7 @@ static void gather(
 		double time_ns = 0, load_un = 0;
 		for (size_t k = i; k < i + size; k++) {
 			time_ns += (double)(chunk_taken(track, k, pace_ns) - high.time_ns);
-			load_un += (double)(track->points[k].load_un - high.load_un);
+			load_un += (double)(track_load_un(track, k) - high.load_un);
 		}
 		points->time_s[points->count] = time_ns / (double)size * 1e-9;
 		points->load[points->count++] = load_un / (double)size / (double)high.load_un;

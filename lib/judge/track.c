@@ -1,17 +1,84 @@
 /* SPDX-License-Identifier: MIT
  *
- * An array and two indices; see track.h.
+ * Open samples, packed blocks and what is read from them; see track.h.
  */
 #include "judge/track.h"
 
-#include <assert.h>
+#include "base/pages.h"
 
+#include <assert.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Memory that is kept when a long run gives its own back: what a run of two minutes at 1 kHz takes,
+ * so that the usual ones do not ask the system for it again and again. */
+enum { KEPT_WORDS = 512 * 1024 / 8 };
+
+bool track_init(struct track *track, size_t capacity)
+{
+	size_t block_count = capacity / TRACK_BLOCK + 1;
+	*track = (struct track){
+		.capacity = capacity,
+		.fresh = malloc(TRACK_FRESH * sizeof track->fresh[0]),
+		.shelves = malloc(sizeof *track->shelves),
+		/* untouched pages cost nothing: a short run uses little of them */
+		.blocks = malloc(block_count * sizeof track->blocks[0]),
+		.words = malloc(block_count * PACKED_WORDS_MAX * sizeof track->words[0]),
+	};
+	if (track->fresh == NULL || track->shelves == NULL || track->blocks == NULL ||
+		track->words == NULL) {
+		track_finish(track);
+		return false;
+	}
+	track_cut(track, 0);
+	return true;
+}
+
+void track_finish(struct track *track)
+{
+	free(track->fresh);
+	free(track->shelves);
+	free(track->blocks);
+	free(track->words);
+}
+
+/* The oldest of the open samples become a block. */
+static void pack(struct track *track)
+{
+	size_t block = track->packed / TRACK_BLOCK, open = track->count - track->packed;
+	track->word_count +=
+		packed_put(&track->blocks[block], track->words, track->word_count, track->fresh);
+	track->packed += TRACK_BLOCK;
+	memmove(track->fresh, track->fresh + TRACK_BLOCK,
+		(open - TRACK_BLOCK) * sizeof track->fresh[0]);
+}
+
+static void append(struct track *track, struct slope_point point)
+{
+	if (track->count - track->packed == TRACK_FRESH)
+		pack(track);
+	track->fresh[track->count++ - track->packed] = point;
+}
+
+/* Every second sample once more from the beginning. The bits move out of the way first, to the end
+ * of the memory: it holds the widest ones, so that what is written never reaches what is still to
+ * be read. */
 static void thin(struct track *track)
 {
-	size_t kept = 0;
-	for (size_t i = 1; i < track->count; i += 2)
-		track->points[kept++] = track->points[i];
-	track->count = kept;
+	struct slope_point newest[TRACK_FRESH], old[TRACK_BLOCK];
+	size_t open = track->count - track->packed, block_count = track->packed / TRACK_BLOCK;
+	memcpy(newest, track->fresh, open * sizeof newest[0]);
+	size_t words_max = (track->capacity / TRACK_BLOCK + 1) * PACKED_WORDS_MAX;
+	uint64_t *moved = track->words + words_max - track->word_count;
+	memmove(moved, track->words, track->word_count * sizeof moved[0]);
+	track_cut(track, 0);
+	for (size_t block = 0; block < block_count; block++) {
+		packed_get(&track->blocks[block], moved, old);
+		for (size_t i = 1; i < TRACK_BLOCK; i += 2)
+			append(track, old[i]);
+	}
+	for (size_t i = 1; i < open; i += 2)
+		append(track, newest[i]);
 }
 
 bool track_add(struct track *track, struct slope_point point)
@@ -19,22 +86,72 @@ bool track_add(struct track *track, struct slope_point point)
 	bool thinned = track->count == track->capacity;
 	if (thinned)
 		thin(track);
-	track->points[track->count++] = point;
+	append(track, point);
 	return thinned;
+}
+
+void track_shelve(const struct track *track, size_t block)
+{
+	struct track_shelves *shelves = track->shelves;
+	size_t i = 0;
+	while (i < TRACK_SHELVES && shelves->blocks[i] != block)
+		i++;
+	if (i == TRACK_SHELVES) {
+		i = shelves->next;
+		shelves->next = (i + 1) % TRACK_SHELVES;
+		shelves->blocks[i] = block;
+		packed_get(&track->blocks[block], track->words, shelves->shelves[i]);
+	}
+	shelves->block = block;
+	shelves->points = shelves->shelves[i];
+}
+
+static void clear_shelves(struct track_shelves *shelves)
+{
+	shelves->block = SIZE_MAX;
+	shelves->next = 0;
+	for (size_t i = 0; i < TRACK_SHELVES; i++)
+		shelves->blocks[i] = SIZE_MAX;
+}
+
+void track_cut(struct track *track, size_t count)
+{
+	assert(count <= track->count);
+	if (count < track->packed || count == 0) {
+		size_t block = count / TRACK_BLOCK;
+		if (count > 0) {
+			packed_get(&track->blocks[block], track->words, track->fresh);
+			track->word_count = track->blocks[block].begin;
+		} else {
+			track->word_count = 0;
+		}
+		track->packed = block * TRACK_BLOCK;
+		clear_shelves(track->shelves);
+	}
+	track->count = count;
+}
+
+void track_give_back(struct track *track)
+{
+	assert(track->count == 0);
+	size_t words_max = (track->capacity / TRACK_BLOCK + 1) * PACKED_WORDS_MAX;
+	if (words_max > KEPT_WORDS)
+		pages_give_back(track->words + KEPT_WORDS,
+			(words_max - KEPT_WORDS) * sizeof track->words[0]);
 }
 
 size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
 	struct slope_point *points, size_t max)
 {
 	size_t count = 0, from = begin, to = begin; /* the mean is over [from, to) */
-	int64_t end_ns = track->points[track->count - 1].time_ns;
+	int64_t end_ns = track_time_ns(track, track->count - 1);
 	wide sum = 0;
-	for (int64_t start_ns = track->points[begin].time_ns;
+	for (int64_t start_ns = track_time_ns(track, begin);
 		start_ns + length_ns <= end_ns && count < max; start_ns += length_ns / 4) {
-		while (to < track->count && track->points[to].time_ns < start_ns + length_ns)
-			sum += track->points[to++].load_un;
-		while (from < to && track->points[from].time_ns < start_ns)
-			sum -= track->points[from++].load_un;
+		while (to < track->count && track_time_ns(track, to) < start_ns + length_ns)
+			sum += track_load_un(track, to++);
+		while (from < to && track_time_ns(track, from) < start_ns)
+			sum -= track_load_un(track, from++);
 		if (to > from)
 			points[count++] = (struct slope_point){
 				start_ns + length_ns / 2, (int64_t)(sum / (wide)(to - from))};
@@ -45,7 +162,7 @@ size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
 size_t track_reach(const struct track *track, size_t begin, int64_t load_un)
 {
 	size_t i = begin;
-	while (i < track->count && track->points[i].load_un < load_un)
+	while (i < track->count && track_load_un(track, i) < load_un)
 		i++;
 	return i;
 }
@@ -53,7 +170,7 @@ size_t track_reach(const struct track *track, size_t begin, int64_t load_un)
 size_t track_below(const struct track *track, size_t begin, int64_t load_un)
 {
 	size_t i = begin;
-	while (i < track->count && track->points[i].load_un >= load_un)
+	while (i < track->count && track_load_un(track, i) >= load_un)
 		i++;
 	return i;
 }
@@ -65,24 +182,57 @@ void window_init(struct window *window, int64_t length_ns, size_t first)
 	slope_init(&window->slope);
 }
 
+/* The points from `from` on, up to `to` or the end of their block; valid until another block is
+ * read. */
+static const struct slope_point *stretch(
+	const struct track *track, size_t from, size_t to, size_t *count)
+{
+	*count = to - from;
+	if (from >= track->packed)
+		return track->fresh + (from - track->packed);
+	size_t left = TRACK_BLOCK - from % TRACK_BLOCK;
+	*count = *count < left ? *count : left;
+	if (track->shelves->block != from / TRACK_BLOCK)
+		track_shelve(track, from / TRACK_BLOCK);
+	return track->shelves->points + from % TRACK_BLOCK;
+}
+
+/* In steps that go with one: there are never more points in it than before or after. */
+static void slide(struct slope *slope, const struct track *track, size_t out, size_t out_end,
+	size_t in, size_t in_end)
+{
+	struct slope_point copy[TRACK_BLOCK];
+	while (out < out_end || in < in_end) {
+		size_t out_count, in_count;
+		const struct slope_point *come = stretch(track, in, in_end, &in_count);
+		if (in < track->packed && out < out_end)
+			come = memcpy(copy, come, in_count * sizeof copy[0]);
+		const struct slope_point *gone = stretch(track, out, out_end, &out_count);
+		size_t both = out_count < in_count ? out_count : in_count;
+		if (both > 0)
+			out_count = in_count = both;
+		slope_slide(slope, gone, out_count, come, in_count);
+		out += out_count;
+		in += in_count;
+	}
+}
+
 /* The old points go first, so that there are never too many; which ones is for the newest alone to
  * say. */
 void window_advance(struct window *window, const struct track *track, size_t to)
 {
 	assert(window->next < to && to <= track->count);
-	const struct slope_point *points = track->points;
-	int64_t newest_ns = points[to - 1].time_ns;
+	int64_t newest_ns = track_time_ns(track, to - 1);
 	size_t first = window->first, next = window->next;
 	if (window->since_ns == INT64_MIN)
-		window->since_ns = points[next].time_ns;
+		window->since_ns = track_time_ns(track, next);
 	if (to - first > SLOPE_POINTS_MAX)
 		first = to - SLOPE_POINTS_MAX;
-	while (newest_ns - points[first].time_ns > window->length_ns)
+	while (newest_ns - track_time_ns(track, first) > window->length_ns)
 		first++;
 	size_t gone = first < next ? first : next;
 	size_t from = first > next ? first : next;
-	slope_slide(&window->slope, points + window->first, gone - window->first, points + from,
-		to - from);
+	slide(&window->slope, track, window->first, gone, from, to);
 	window->first = first;
 	window->next = to;
 }
@@ -90,10 +240,10 @@ void window_advance(struct window *window, const struct track *track, size_t to)
 void window_rebuild(struct window *window, const struct track *track)
 {
 	int64_t length_ns = window->length_ns, since_ns = window->since_ns;
-	int64_t newest = track->points[track->count - 1].time_ns;
+	int64_t newest = track_time_ns(track, track->count - 1);
 	size_t first = track->count - 1;
-	while (first > 0 && newest - track->points[first - 1].time_ns <= length_ns &&
-		track->points[first - 1].time_ns >= since_ns &&
+	while (first > 0 && newest - track_time_ns(track, first - 1) <= length_ns &&
+		track_time_ns(track, first - 1) >= since_ns &&
 		track->count - first < SLOPE_POINTS_MAX)
 		first--;
 	window_init(window, length_ns, first);

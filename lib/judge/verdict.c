@@ -69,7 +69,7 @@ static double shown(const struct plan *plan, double rate)
 
 static double seconds(const struct verdict_input *input, int64_t time_ns)
 {
-	return (double)(time_ns - input->track->points[0].time_ns) * 1e-9;
+	return (double)(time_ns - track_time_ns(input->track, 0)) * 1e-9;
 }
 
 /* Longest time without a sample in the span; it may have begun just before, since the span begins
@@ -78,11 +78,11 @@ static void find_gap(const struct track *track, struct span *span)
 {
 	span->gap_ns = 0;
 	for (size_t i = span->from > 0 ? span->from : 1; i <= span->to; i++) {
-		int64_t gap = track->points[i].time_ns - track->points[i - 1].time_ns;
+		int64_t gap = track_time_ns(track, i) - track_time_ns(track, i - 1);
 		if (gap <= span->gap_ns)
 			continue;
 		span->gap_ns = gap;
-		span->gap_from_ns = track->points[i - 1].time_ns;
+		span->gap_from_ns = track_time_ns(track, i - 1);
 	}
 }
 
@@ -96,7 +96,7 @@ static bool find_span(const struct verdict_input *input, enum basis basis, struc
 	span->to = track_reach(track, 0, (int64_t)ceil(plan->span_to * (double)input->maximum_un));
 	if (span->to > input->maximum_at || span->from >= span->to)
 		return false;
-	span->length_ns = track->points[span->to].time_ns - track->points[span->from].time_ns;
+	span->length_ns = track_time_ns(track, span->to) - track_time_ns(track, span->from);
 	double share = plan->policy.window_share * (double)span->length_ns;
 	span->window_ns = plan->window_ns < (int64_t)share ? plan->window_ns : (int64_t)share;
 	find_gap(track, span);
@@ -107,14 +107,14 @@ static bool find_span(const struct verdict_input *input, enum basis basis, struc
 static void measure_noise(const struct verdict_input *input, const struct span *span)
 {
 	int64_t noise_margin_ns = (int64_t)(input->plan->policy.noise_margin_s * 1e9);
-	const struct slope_point *points = input->track->points;
+	const struct track *track = input->track;
 	size_t from = span->from, to = span->to;
-	while (from > 0 && points[span->from].time_ns - points[from - 1].time_ns < noise_margin_ns)
+	int64_t from_ns = track_time_ns(track, from), to_ns = track_time_ns(track, to);
+	while (from > 0 && from_ns - track_time_ns(track, from - 1) < noise_margin_ns)
 		from--;
-	while (to < input->maximum_at &&
-		points[to + 1].time_ns - points[span->to].time_ns < noise_margin_ns)
+	while (to < input->maximum_at && track_time_ns(track, to + 1) - to_ns < noise_margin_ns)
 		to++;
-	noise_measure(input->noise, input->track, from, to, &input->plan->policy);
+	noise_measure(input->noise, track, from, to, &input->plan->policy);
 }
 
 /* Part of the window from start to end that falls into the span's longest gap. */
@@ -135,8 +135,8 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 		(double)window->slope.count < plan->policy.window_samples ||
 		!slope_fit(&window->slope, &fit))
 		return false;
-	int64_t start_ns = input->track->points[window->first].time_ns;
-	int64_t end_ns = input->track->points[window->next - 1].time_ns;
+	int64_t start_ns = track_time_ns(input->track, window->first);
+	int64_t end_ns = track_time_ns(input->track, window->next - 1);
 	double spread = fit.time_spread_s * fit.time_spread_s / (double)window->slope.count;
 	double even_s = (double)(end_ns - start_ns) * 1e-9;
 	if (spread < plan->policy.window_spread * even_s * even_s / 12)
@@ -204,8 +204,8 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 	const struct track *track = input->track;
 	struct window window;
 	window_init(&window, span->window_ns, span->from);
-	int64_t start_ns = track->points[span->from].time_ns;
-	int64_t end_ns = track->points[span->to].time_ns;
+	int64_t start_ns = track_time_ns(track, span->from);
+	int64_t end_ns = track_time_ns(track, span->to);
 	int64_t step_ns = (int64_t)((double)span->window_ns / input->plan->policy.window_looks);
 	int64_t next_ns = start_ns + span->window_ns;
 	*scan = (struct scan){.previous_ns = start_ns,
@@ -213,7 +213,7 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 		.settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
 		window_advance(&window, track, window.next + 1);
-		int64_t now_ns = track->points[window.next - 1].time_ns;
+		int64_t now_ns = track_time_ns(track, window.next - 1);
 		bool due = now_ns >= next_ns || window.next > span->to;
 		struct look look;
 		if (!due || !take_look(input, span, &window, &look))
@@ -230,8 +230,8 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 /* A stand-still or a fall inside the span; NULL if there is none. */
 static const struct event *find_stop(const struct verdict_input *input, const struct span *span)
 {
-	int64_t from_ns = input->track->points[span->from].time_ns;
-	int64_t to_ns = input->track->points[span->to].time_ns;
+	int64_t from_ns = track_time_ns(input->track, span->from);
+	int64_t to_ns = track_time_ns(input->track, span->to);
 	for (size_t i = 0; i < input->findings->count; i++) {
 		const struct event *event = &input->findings->events[i];
 		bool stop = event->kind == EVENT_STALL || event->kind == EVENT_DROP ||
@@ -245,12 +245,12 @@ static const struct event *find_stop(const struct verdict_input *input, const st
 /* The load took its last tenth much more slowly than the span: the specimen was yielding. */
 static bool was_yielding(const struct verdict_input *input, const struct span *span)
 {
-	const struct slope_point *to = &input->track->points[span->to];
-	const struct slope_point *from = &input->track->points[span->from];
-	const struct slope_point *top = &input->track->points[input->maximum_at];
-	double ramp = (double)(to->load_un - from->load_un) / (double)span->length_ns;
-	double last = (double)(top->load_un - to->load_un) / ramp;
-	return (double)(top->time_ns - to->time_ns) > input->plan->policy.yielding_slower * last;
+	struct slope_point to = track_at(input->track, span->to);
+	struct slope_point from = track_at(input->track, span->from);
+	struct slope_point top = track_at(input->track, input->maximum_at);
+	double ramp = (double)(to.load_un - from.load_un) / (double)span->length_ns;
+	double last = (double)(top.load_un - to.load_un) / ramp;
+	return (double)(top.time_ns - to.time_ns) > input->plan->policy.yielding_slower * last;
 }
 
 static bool has_event(const struct verdict_input *input, enum event_kind kind)
@@ -265,7 +265,7 @@ static bool has_event(const struct verdict_input *input, enum event_kind kind)
 /* A gap begins at the largest reading: the load may have been larger, the span another one. */
 static bool maximum_lost(const struct verdict_input *input)
 {
-	int64_t top_ns = input->track->points[input->maximum_at].time_ns;
+	int64_t top_ns = track_time_ns(input->track, input->maximum_at);
 	for (size_t i = 0; i < input->findings->count; i++) {
 		const struct event *event = &input->findings->events[i];
 		if (event->kind == EVENT_GAP && event->time.ns == top_ns)
@@ -278,7 +278,7 @@ static bool maximum_lost(const struct verdict_input *input)
 static bool was_late(const struct verdict_input *input, const struct span *span,
 	const struct scan *scan, const struct look *look)
 {
-	int64_t to_ns = input->track->points[span->to].time_ns;
+	int64_t to_ns = track_time_ns(input->track, span->to);
 	return look->middle_ns + span->window_ns > to_ns ||
 	       (input->plan->policy.rules >= 4 && scan->inside_at_ns < look->middle_ns);
 }
@@ -361,11 +361,11 @@ static void fill_numbers(const struct verdict_input *input, const struct span *s
 	const struct scan *scan, struct rate *rate)
 {
 	const struct plan *plan = input->plan;
-	const struct slope_point *from = &input->track->points[span->from];
-	const struct slope_point *to = &input->track->points[span->to];
-	double gained_pa = (double)(to->load_un - from->load_un) * 1e-6 / plan->area_m2;
-	rate->from.ns = from->time_ns;
-	rate->to.ns = to->time_ns;
+	struct slope_point from = track_at(input->track, span->from);
+	struct slope_point to = track_at(input->track, span->to);
+	double gained_pa = (double)(to.load_un - from.load_un) * 1e-6 / plan->area_m2;
+	rate->from.ns = from.time_ns;
+	rate->to.ns = to.time_ns;
 	rate->mean_pa_s = gained_pa / ((double)span->length_ns * 1e-9);
 	rate->window_ns = span->window_ns;
 	if (scan->count == 0)
@@ -383,8 +383,8 @@ static int64_t span_doubt_ns(const struct track *track, const struct span *span)
 {
 	int64_t doubt = 0;
 	if (span->from > 0)
-		doubt = track->points[span->from].time_ns - track->points[span->from - 1].time_ns;
-	return doubt + track->points[span->to].time_ns - track->points[span->to - 1].time_ns;
+		doubt = track_time_ns(track, span->from) - track_time_ns(track, span->from - 1);
+	return doubt + track_time_ns(track, span->to) - track_time_ns(track, span->to - 1);
 }
 
 /* The whole span is one window. */

@@ -76,9 +76,8 @@ void press_gap(struct press *press, double seconds, double rate_n_s)
 
 struct track press_track(const struct press *press)
 {
-	struct track track = {.capacity = press->count};
-	track.points = calloc(press->count, sizeof track.points[0]);
-	assert_non_null(track.points);
+	struct track track;
+	assert_true(track_init(&track, press->count));
 	for (size_t i = 0; i < press->count; i++)
 		track_add(&track,
 			(struct slope_point){press->samples[i].time.ns, press->samples[i].load_un});

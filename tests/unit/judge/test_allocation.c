@@ -88,6 +88,7 @@ static void nothing_is_allocated(void **state)
 		judge_finish(judge, &judgement);
 		assert_int_equal(judgement.end, END_BROKEN);
 		assert_true(judgement.event_total > 10);
+		judge_give_back(judge);
 	}
 	assert_int_equal(calls, 0);
 	judge_destroy(judge);

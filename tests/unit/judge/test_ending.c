@@ -19,12 +19,12 @@ static struct press *begin(double hz, double to_n)
 }
 
 /* Readings that arrive by fours are stamped together, the last one when it was taken. */
-static void put_in_chunks(struct track *track)
+static void put_in_chunks(struct press *press)
 {
-	for (size_t i = 0; i + 3 < track->count; i += 4) {
+	for (size_t i = 0; i + 3 < press->count; i += 4) {
+		int64_t last_ns = press->samples[i + 3].time.ns;
 		for (size_t k = 1; k < 4; k++)
-			track->points[i + 3 - k].time_ns =
-				track->points[i + 3].time_ns - (int64_t)k * 1000;
+			press->samples[i + 3 - k].time.ns = last_ns - (int64_t)k * 1000;
 	}
 }
 
@@ -34,14 +34,14 @@ static enum fall ended_by(struct press *press, double swing_n, bool chunks, doub
 	struct policy policy;
 	policy_defaults(&policy);
 	policy.rules = rules;
-	struct track track = press_track(press);
 	if (chunks)
-		put_in_chunks(&track);
+		put_in_chunks(press);
+	struct track track = press_track(press);
 	size_t top = 0;
 	for (size_t i = 0; i < track.count; i++)
-		top = track.points[i].load_un > track.points[top].load_un ? i : top;
+		top = track_load_un(&track, i) > track_load_un(&track, top) ? i : top;
 	enum fall fall = ending_fall(&track, top, &policy, swing_n);
-	free(track.points);
+	track_finish(&track);
 	free(press);
 	return fall;
 }

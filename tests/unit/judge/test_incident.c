@@ -49,9 +49,9 @@ static struct findings watched_at(struct press *press, double own_n_s)
 			.swing = larger(50, press->swing_n * 0.71),
 			.step = step_n};
 		incident_reading(&incident, &press->samples[track.count - 1], true);
-		incident_feed(&incident, &track, track.points[track.count - 1], &rates, true);
+		incident_feed(&incident, &track, track_at(&track, track.count - 1), &rates, true);
 	}
-	free(track.points);
+	track_finish(&track);
 	free(press);
 	return findings;
 }

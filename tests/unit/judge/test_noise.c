@@ -40,8 +40,8 @@ static struct departures observe(struct press *press)
 		if (window_reach(&window, &track) < 0.97 || !slope_fit(&window.slope, &fit))
 			continue;
 		double off = fabs(fit.rate_n_s - ramp_n_s);
-		double error = noise_error(&measured, &fit, track.points[window.first].time_ns,
-			track.points[window.next - 1].time_ns, 0);
+		double error = noise_error(&measured, &fit, track_time_ns(&track, window.first),
+			track_time_ns(&track, window.next - 1), 0);
 		seen.root_mean_square += off * off;
 		seen.worst = fmax(seen.worst, off);
 		seen.error += error;
@@ -50,7 +50,7 @@ static struct departures observe(struct press *press)
 	}
 	seen.root_mean_square = sqrt(seen.root_mean_square / (double)count);
 	seen.error /= (double)count;
-	free(track.points);
+	track_finish(&track);
 	free(press);
 	return seen;
 }
@@ -151,7 +151,7 @@ static void a_kink_is_no_swing(void **state)
 	double error =
 		noise_error(&measured, &fit, 4 * CLOCKS_NS_PER_S, 11 * CLOCKS_NS_PER_S / 2, 0);
 	assert_true(error < 0.02 * ramp_n_s);
-	free(track.points);
+	track_finish(&track);
 	free(press);
 }
 
@@ -176,7 +176,7 @@ static void hardly_any_samples(void **state)
 	(void)state;
 	struct policy policy;
 	struct slope_point points[] = {{0, 0}, {1000000000, 5000000}, {2000000000, 10000000}};
-	struct track track = {.points = points, .count = 3, .capacity = 3};
+	struct track track = {.fresh = points, .count = 3, .capacity = 3};
 	policy_defaults(&policy);
 	noise_measure(&measured, &track, 0, 2, &policy);
 	check_near(measured.white_n, 0, 1e-9);

@@ -24,7 +24,7 @@ static double found(double hz, double swing_hz, double noise_n, double seconds)
 	press_to(press, press->load_n + 5e3 * seconds, 5e3);
 	struct track track = press_track(press);
 	double frequency = swing_frequency(&track, from, track.count - 1, &policy);
-	free(track.points);
+	track_finish(&track);
 	free(press);
 	return frequency;
 }

@@ -46,16 +46,16 @@ static struct rate judged(struct court *court, enum basis basis)
 	struct track track = press_track(court->press);
 	size_t top = 0;
 	for (size_t i = 0; i < track.count; i++)
-		top = track.points[i].load_un > track.points[top].load_un ? i : top;
+		top = track_load_un(&track, i) > track_load_un(&track, top) ? i : top;
 	struct verdict_input input = {.plan = &court->plan,
 		.track = &track,
 		.findings = &court->findings,
 		.noise = &noise,
-		.maximum_un = track.points[top].load_un,
+		.maximum_un = track_load_un(&track, top),
 		.maximum_at = top,
 		.end = court->end};
 	verdict_judge(&input, basis, &rate, &court->crossings);
-	free(track.points);
+	track_finish(&track);
 	free(court->press);
 	return rate;
 }
