@@ -5,9 +5,9 @@
  */
 #include "due.h"
 
+#include "now.h"
 #include "store/store.h"
 
-#include <time.h>
 #include <unistd.h>
 
 static void write_day(const char *what, struct utc_time time, FILE *file)
@@ -47,7 +47,6 @@ void due_write(const struct config *config, FILE *file)
 {
 	struct store *store = NULL;
 	struct message why = {""};
-	struct timespec now;
 
 	if (access(config->database, F_OK) != 0)
 		return;
@@ -56,9 +55,7 @@ void due_write(const struct config *config, FILE *file)
 		fprintf(file, "; what is due cannot be told: %s\n", why.text);
 		return;
 	}
-	clock_gettime(CLOCK_REALTIME, &now);
 	for (size_t i = 0; i < config->press_count; i++)
-		write_press(store, config->presses[i].section.name,
-			(struct utc_time){now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec}, file);
+		write_press(store, config->presses[i].section.name, now_utc(), file);
 	store_close(store);
 }

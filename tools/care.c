@@ -4,13 +4,13 @@
  * that they have been.
  */
 #include "commands.h"
+#include "now.h"
 #include "options.h"
 #include "stored.h"
 #include "words.h"
 #include "writing.h"
 
 #include <stdio.h>
-#include <time.h>
 
 enum { KEY_DONE = 256, KEY_DATE };
 
@@ -41,13 +41,10 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 		options_name(state, "a note", typed, request->note, VERIFICATION_TEXT_SIZE);
 		return 0;
 	case KEY_DATE:
-		if (!clocks_utc_parse(typed, &request->happened))
-			argp_error(state, "--date '%s' is no ISO 8601 time", typed);
+		request->happened = options_time(state, "--date", typed);
 		return 0;
 	case ARGP_KEY_ARG:
-		if (request->press[0])
-			argp_error(state, "one press at a time; '%s' is one too many", typed);
-		options_name(state, "a press name", typed, request->press, sizeof(request->press));
+		options_press(state, typed, request->press, sizeof request->press);
 		return 0;
 	case ARGP_KEY_END:
 		if (!request->press[0])
@@ -62,7 +59,6 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 
 static int show(const struct writing *writing)
 {
-	struct timespec time;
 	struct utc_time last;
 	struct message why;
 	struct store *store;
@@ -76,8 +72,7 @@ static int show(const struct writing *writing)
 	store_close(store);
 	if (code != EXIT_DONE)
 		return code;
-	clock_gettime(CLOCK_REALTIME, &time);
-	bool due = upkeep_care_is_due(last, (struct utc_time){time.tv_sec * CLOCKS_NS_PER_S}, &why);
+	bool due = upkeep_care_is_due(last, now(), &why);
 	if (due) {
 		printf("%s: %s\n", writing->request.press, why.text);
 		return EXIT_NO;

@@ -4,6 +4,7 @@
  * a calendar.
  */
 #include "commands.h"
+#include "now.h"
 #include "options.h"
 #include "result/calendar.h"
 #include "stored.h"
@@ -12,7 +13,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum { KEY_ALL = 256, KEY_ICAL, KEY_AT };
 
@@ -220,11 +220,8 @@ int due_main(int argc, char **argv)
 		"Lists the specimens that are overdue, due today or due tomorrow: those that were "
 		"registered with --cast and --age and not tested yet.",
 		children, NULL, NULL};
-	struct asked asked = {.command = argv[0]};
-	struct timespec now;
+	struct asked asked = {.command = argv[0], .now = now()};
 	struct store *store;
-	clock_gettime(CLOCK_REALTIME, &now);
-	asked.now.ns = now.tv_sec * CLOCKS_NS_PER_S + now.tv_nsec;
 	argp_parse(&argp, argc, argv, 0, NULL, &asked);
 	int code = stored_open(asked.command, asked.database, &store);
 	if (code != EXIT_DONE)

@@ -83,6 +83,21 @@ void options_name(
 	memcpy(name, typed, length + 1);
 }
 
+void options_press(struct argp_state *state, const char *typed, char *press, size_t size)
+{
+	if (press[0])
+		argp_error(state, "one press at a time; '%s' is one too many", typed);
+	options_name(state, "a press name", typed, press, size);
+}
+
+struct utc_time options_time(struct argp_state *state, const char *option, const char *typed)
+{
+	struct utc_time time = {0};
+	if (!clocks_utc_parse(typed, &time))
+		argp_error(state, "%s '%s' is no ISO 8601 time", option, typed);
+	return time;
+}
+
 int64_t options_number(struct argp_state *state, const char *what, const char *typed)
 {
 	char *end;

@@ -6,6 +6,7 @@
 #include "verification.h"
 
 #include "commands.h"
+#include "now.h"
 #include "options.h"
 #include "stored.h"
 #include "table.h"
@@ -17,7 +18,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
 	KEY_RECORD = 256,
@@ -208,13 +208,10 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 		state->child_inputs[1] = &arguments->json;
 		return 0;
 	case KEY_DATE:
-		if (!clocks_utc_parse(typed, &arguments->date))
-			argp_error(state, "--date '%s' is no ISO 8601 time", typed);
+		arguments->date = options_time(state, "--date", typed);
 		return 0;
 	case ARGP_KEY_ARG:
-		if (request->press[0])
-			argp_error(state, "one press at a time; '%s' is one too many", typed);
-		options_name(state, "a press name", typed, request->press, sizeof(request->press));
+		options_press(state, typed, request->press, sizeof request->press);
 		return 0;
 	case ARGP_KEY_END:
 		check_complete(state, arguments);
@@ -361,13 +358,6 @@ static int put_text(const char *command, const char *press, const struct standin
 	if (status == STORE_OK)
 		status = store_verifications_each(store, press, print_stored, NULL);
 	return status == STORE_OK ? EXIT_DONE : stored_failed(command, store, status);
-}
-
-static struct utc_time now(void)
-{
-	struct timespec time;
-	clock_gettime(CLOCK_REALTIME, &time);
-	return (struct utc_time){time.tv_sec * CLOCKS_NS_PER_S + time.tv_nsec};
 }
 
 static int show(const struct arguments *arguments)

@@ -8,13 +8,13 @@
 
 #include "client.h"
 #include "commands.h"
+#include "now.h"
 #include "wire/live.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 /* Long against a pump's ripple and a regulator's hunting, short enough to hold a load by hand. */
 static const int64_t AVERAGE_NS = 2 * CLOCKS_NS_PER_S;
@@ -296,13 +296,6 @@ static bool find_capacity(const struct writing *writing, int64_t *capacity_un)
 		fprintf(stderr, "%s: the daemon has no press %s\n", writing->command,
 			writing->request.press);
 	return *capacity_un > 0;
-}
-
-static struct utc_time now(void)
-{
-	struct timespec time;
-	clock_gettime(CLOCK_REALTIME, &time);
-	return (struct utc_time){time.tv_sec * CLOCKS_NS_PER_S + time.tv_nsec};
 }
 
 int verification_take(struct writing *writing)

@@ -3,13 +3,13 @@
 
 #include "client.h"
 #include "commands.h"
+#include "now.h"
 #include "options.h"
 #include "wire/detail_json.h"
 
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 static error_t parse(int key, char *typed, struct argp_state *state)
@@ -46,13 +46,6 @@ error_t writing_parse_two(int key, const char *typed, struct argp_state *state, 
 	default:
 		return ARGP_ERR_UNKNOWN;
 	}
-}
-
-static struct utc_time now(void)
-{
-	struct timespec time;
-	clock_gettime(CLOCK_REALTIME, &time);
-	return (struct utc_time){.ns = time.tv_sec * CLOCKS_NS_PER_S + time.tv_nsec};
 }
 
 /* The answer is the one that the daemon would give. */

@@ -26,9 +26,7 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 		options_name(state, "a note", typed, request->note, sizeof(request->note));
 		return 0;
 	case ARGP_KEY_ARG:
-		if (request->press[0])
-			argp_error(state, "one press at a time; '%s' is one too many", typed);
-		options_name(state, "a press name", typed, request->press, sizeof(request->press));
+		options_press(state, typed, request->press, sizeof request->press);
 		return 0;
 	case ARGP_KEY_END:
 		if (!request->press[0])
