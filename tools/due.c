@@ -4,6 +4,7 @@
  * a calendar.
  */
 #include "commands.h"
+#include "day.h"
 #include "now.h"
 #include "options.h"
 #include "result/calendar.h"
@@ -91,26 +92,14 @@ static int by_time(const void *a, const void *b)
 	return strcmp(left->specimen.id, right->specimen.id);
 }
 
-/* The laboratory's own day: midnight is where its clock on the wall has it. */
-static int64_t midnight_ns(struct utc_time now, int days)
-{
-	time_t seconds = now.ns / CLOCKS_NS_PER_S;
-	struct tm local;
-	localtime_r(&seconds, &local);
-	local.tm_mday += days;
-	local.tm_hour = local.tm_min = local.tm_sec = 0;
-	local.tm_isdst = -1;
-	return (int64_t)mktime(&local) * CLOCKS_NS_PER_S;
-}
-
 /* Overdue is what the tolerance no longer covers. */
 static enum when when_due(const struct asked *asked, const struct age_due *due)
 {
 	if (due->until.ns < asked->now.ns)
 		return OVERDUE;
-	if (due->at.ns < midnight_ns(asked->now, 1))
+	if (due->at.ns < day_begins_ns(asked->now, 1))
 		return TODAY;
-	return due->at.ns < midnight_ns(asked->now, 2) ? TOMORROW : LATER;
+	return due->at.ns < day_begins_ns(asked->now, 2) ? TOMORROW : LATER;
 }
 
 static const char *const whens[] = {"OVERDUE", "today", "tomorrow", "later"};

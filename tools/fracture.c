@@ -7,6 +7,7 @@
 #include "base/units.h"
 #include "commands.h"
 #include "options.h"
+#include "sketches.h"
 #include "words.h"
 #include "writing.h"
 
@@ -112,6 +113,13 @@ static void put_done(const struct writing *writing)
 		puts("such a fracture gives no result: the run stays on record without one");
 }
 
+/* argp's way to make a help text when it is asked for. */
+static char *filter_help(int key, const char *help, void *input)
+{
+	(void)input;
+	return key == ARGP_KEY_HELP_POST_DOC ? sketches_help() : (char *)(uintptr_t)help;
+}
+
 int fracture_main(int argc, char **argv)
 {
 	const struct argp_child children[] = {{&writing_argp, 0, NULL, 0}, {0}};
@@ -119,24 +127,8 @@ int fracture_main(int argc, char **argv)
 		"Enters what the technician saw after a run; that completes it. Entered again it "
 		"is a "
 		"correction, and both entries stay."
-		"\v"
-		"TYPE is a number of the run's method (`ramplog methods METHOD`). ASTM C39 "
-		"counts:\n"
-		"  1       2       3       4       5       6\n"
-		" ______  ______  ______  ______  ______  ______\n"
-		"|\\    /||\\    /|| |  | ||     /|| \\    ||   /\\ |\n"
-		"| \\  / || \\  / || |  | ||    / ||  \\   ||  /  \\|\n"
-		"|  \\/  ||  \\/  || |  | ||   /  ||   \\__|| /    |\n"
-		"|  /\\  || | || ||  || | ||  /   ||      |||     |\n"
-		"| /  \\ || | || ||  || | || /    ||      |||     |\n"
-		"|/____\\||_|_||_||__||_|_||/_____||______|||_____|\n"
-		"  1  cones on both ends\n"
-		"  2  a cone on one end, vertical cracks through the other\n"
-		"  3  columnar vertical cracks through both ends\n"
-		"  4  diagonal, no cracks through the ends\n"
-		"  5  sides broken at top or bottom\n"
-		"  6  like 5, one end pointed\n",
-		children, NULL, NULL};
+		"\vTYPE",
+		children, filter_help, NULL};
 	struct writing writing = {.command = argv[0], .request = {.ask = REQUEST_FRACTURE}};
 	argp_parse(&argp, argc, argv, 0, NULL, &writing);
 	int code = writing_do(&writing);

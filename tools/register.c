@@ -8,6 +8,7 @@
 #include "ask.h"
 #include "base/text.h"
 #include "commands.h"
+#include "lot.h"
 #include "options.h"
 #include "result/methods.h"
 
@@ -125,15 +126,64 @@ static char *filter_help(int key, const char *help, void *input)
 	return strdup(buffer);
 }
 
-static int register_one(struct asked *asked)
+static int finish_and_write(struct asked *asked, struct registration *registration)
 {
 	struct message why;
-	struct registration registration = asked->registration;
-	if (!registration_finish(&registration, &why)) {
+	if (!registration_finish(registration, &why)) {
 		fprintf(stderr, "%s: %s\n", asked->writing.command, why.text);
 		return EXIT_CANNOT;
 	}
-	return register_write(&asked->writing, &registration);
+	return register_write(&asked->writing, registration);
+}
+
+/* Of a lot whose measured specimens stand for all: what is measured on this one is part of their
+ * mean, and where nothing is, the mean must be allowed. */
+static int register_in_lot(
+	struct asked *asked, struct registration *registration, const struct lot *lot)
+{
+	const struct method *method = method_find(registration->specimen.method);
+	const struct detail *detail = &registration->detail;
+	int64_t widths_um[LOT_MAX + 1], mean_um = 0;
+	size_t measured = 0;
+	struct message why;
+	if (registration->has_shape)
+		widths_um[measured++] = detail_mean_um(detail->widths_um, detail->width_count);
+	lot_add_measured(lot, widths_um, &measured);
+	bool allowed = method &&
+		       detail_reduced(method, widths_um, measured, lot->count + 1, &mean_um, &why);
+	if (!allowed && registration->has_shape) {
+		fprintf(stderr, "%s: NOTE: lot %s, of which others were not measured: %s\n",
+			registration->specimen.id, detail->lot, method ? why.text : "no method");
+		return finish_and_write(asked, registration);
+	}
+	if (!allowed) {
+		fprintf(stderr, "%s: %s was not measured, and lot %s does not stand for it: %s\n",
+			asked->writing.command, registration->specimen.id, detail->lot,
+			method ? why.text : "there is no such method");
+		return EXIT_CANNOT;
+	}
+	lot_set_mean(registration, mean_um);
+	int code = finish_and_write(asked, registration);
+	return code == EXIT_DONE ? lot_use_mean(&asked->writing, lot, mean_um) : code;
+}
+
+static int register_one(struct asked *asked)
+{
+	struct registration registration = asked->registration;
+	struct lot lot;
+	struct message why;
+	bool is_new = asked->writing.request.ask == REQUEST_REGISTER;
+	if (!is_new || !registration.detail.lot[0])
+		return finish_and_write(asked, &registration);
+	int code = EXIT_CANNOT;
+	if (!lot_load(asked->writing.database, &registration, &lot, &why))
+		fprintf(stderr, "%s: %s\n", asked->writing.command, why.text);
+	else if (registration_is_unmeasured(&registration) || lot_is_reduced(&lot))
+		code = register_in_lot(asked, &registration, &lot);
+	else
+		code = finish_and_write(asked, &registration);
+	lot_finish(&lot);
+	return code;
 }
 
 /* One specimen after the other, all with the data given; a scanner types its line for itself. */

@@ -2,11 +2,12 @@
  *
  * Cells are separated by commas or semicolons, whichever the first line has; one that holds the
  * separator stands in quotes (RFC 4180). A file is one day's: where its specimens are of one lot of
- * moulds, those that are measured may stand for those that are not.
+ * moulds, those that are measured, here or before on that day, may stand for those that are not.
  */
 #include "register_csv.h"
 
 #include "commands.h"
+#include "lot.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -261,21 +262,57 @@ static void use_mean(struct csv *csv, size_t first, int64_t mean_um)
 		if (strcmp(row->detail.lot, like.detail.lot) != 0 ||
 			strcmp(row->specimen.method, like.specimen.method) != 0)
 			continue;
-		row->has_shape = true;
-		row->detail.reduced = true;
-		row->specimen.shape = SHAPE_CYLINDER;
-		row->specimen.width_um[0] = row->specimen.width_um[1] = mean_um;
+		lot_set_mean(row, mean_um);
 	}
+}
+
+/* What is in the file and what was registered today, together. */
+static bool find_mean(
+	const struct csv *csv, size_t first, int64_t *widths, int64_t *mean_um, struct message *why)
+{
+	const struct registration *like = &csv->rows[first].registration;
+	struct lot lot;
+	size_t measured, count = gather_lot(csv, first, widths, &measured);
+	bool good = lot_load(csv->writing->database, like, &lot, why);
+	if (good)
+		lot_add_measured(&lot, widths, &measured);
+	good = good && detail_reduced(method_find(like->specimen.method), widths, measured,
+			       count + lot.count, mean_um, why);
+	lot_finish(&lot);
+	return good;
+}
+
+/* Those that were registered before, after the rows are. */
+static int correct_others(struct csv *csv, struct writing *writing)
+{
+	int code = EXIT_DONE;
+	for (size_t i = 0; i < csv->row_count && code == EXIT_DONE; i++) {
+		const struct registration *row = &csv->rows[i].registration;
+		struct lot lot;
+		struct message why;
+		bool first = row->detail.reduced;
+		for (size_t j = 0; j < i && first; j++)
+			first = strcmp(csv->rows[j].registration.detail.lot, row->detail.lot) != 0;
+		if (!first)
+			continue;
+		if (lot_load(writing->database, row, &lot, &why)) {
+			code = lot_use_mean(writing, &lot, row->specimen.width_um[0]);
+		} else {
+			fprintf(stderr, "%s: %s\n", writing->command, why.text);
+			code = EXIT_CANNOT;
+		}
+		lot_finish(&lot);
+	}
+	return code;
 }
 
 static void reduce(struct csv *csv)
 {
-	int64_t *widths = calloc(csv->row_count + 1, sizeof *widths);
+	int64_t *widths = calloc(csv->row_count + LOT_MAX, sizeof *widths);
 	for (size_t i = 0; widths && i < csv->row_count; i++) {
 		struct row *row = &csv->rows[i];
 		const struct method *method = method_find(row->registration.specimen.method);
 		int64_t mean_um = 0;
-		size_t measured;
 		struct message why;
 		if (row->bad || !method || !registration_is_unmeasured(&row->registration))
 			continue;
@@ -285,8 +322,7 @@ static void reduce(struct csv *csv)
 			strcmp(csv->rows[first].registration.specimen.method,
 				row->registration.specimen.method) != 0)
 			first++;
-		size_t count = gather_lot(csv, i, widths, &measured);
-		if (detail_reduced(method, widths, measured, count, &mean_um, &why))
+		if (find_mean(csv, i, widths, &mean_um, &why))
 			use_mean(csv, first, mean_um);
 		else
 			complain_row(csv, row, why.text);
@@ -346,7 +382,7 @@ static int write_rows(struct csv *csv, struct writing *writing)
 		return code;
 	}
 	printf("%zu specimens are registered\n", csv->row_count);
-	return EXIT_DONE;
+	return correct_others(csv, writing);
 }
 
 static int take_file(

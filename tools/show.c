@@ -7,8 +7,11 @@
 #include "draw/run_plot.h"
 #include "draw/shown.h"
 #include "draw/text_plot.h"
+#include "fields.h"
 #include "options.h"
 #include "output.h"
+#include "result/fracture.h"
+#include "show_specimen.h"
 #include "store/replay.h"
 #include "stored.h"
 #include "table.h"
@@ -59,21 +62,6 @@ static error_t parse(int key, char *typed, struct argp_state *state)
 	}
 }
 
-/* ---- one line of the form "  name   value" */
-
-static void put_field(const char *name, const char *format, ...)
-	__attribute__((format(printf, 2, 3)));
-
-static void put_field(const char *name, const char *format, ...)
-{
-	va_list arguments;
-	printf("  %-20s", name);
-	va_start(arguments, format);
-	vprintf(format, arguments);
-	va_end(arguments);
-	putchar('\n');
-}
-
 static void put_quantity(
 	const char *name, enum shown_quantity quantity, bool inch_pound, double value)
 {
@@ -81,7 +69,24 @@ static void put_quantity(
 	struct text text;
 	text_init(&text, buffer, sizeof(buffer));
 	shown_put(quantity, inch_pound, value, &text);
-	put_field(name, "%s", buffer);
+	fields_put(name, "%s", buffer);
+}
+
+/* What the fracture makes of the strength, where it does. */
+static void put_stands(const struct run_record *record)
+{
+	const struct run_start *start = &record->start;
+	const struct method *method = start->judged_by;
+	double strength_pa = record->outcome.strength_pa;
+	char text[OUTCOME_REPORTED_SIZE];
+	if (!method || !start->has_specimen || !(strength_pa > 0))
+		return;
+	double stands_pa = fracture_strength_pa(method, &start->specimen, record->fracture.type,
+		record->fracture.crack_um, strength_pa);
+	if (stands_pa == strength_pa)
+		return;
+	outcome_strength_text(method, stands_pa, text);
+	fields_put("by the fracture", "%s", stands_pa > 0 ? text : "no result");
 }
 
 static double newtons(int64_t load_un)
@@ -94,6 +99,13 @@ static double seconds(const struct run_record *record, struct mono_time time)
 	return (double)(time.ns - record->start.origin.ns) / (double)CLOCKS_NS_PER_S;
 }
 
+static const struct shown_unit *rate_unit_of(const struct run_record *record)
+{
+	const struct method *method = record->start.judged_by;
+	return method ? shown_rate_unit(method)
+		      : shown_unit(SHOWN_RATE, shown_inch_pound(record->start.method));
+}
+
 /* ---- the parts */
 
 static void put_head(const struct run_record *record)
@@ -101,51 +113,12 @@ static void put_head(const struct run_record *record)
 	char time[CLOCKS_UTC_TEXT_SIZE];
 	printf("run %" PRId64 " on %s\n", record->row.run, record->row.press);
 	clocks_utc_text(record->row.started, time);
-	put_field("started", "%s", time);
+	fields_put("started", "%s", time);
 	if (record->row.closed) {
 		clocks_utc_text(record->ended, time);
-		put_field("ended", "%s", time);
+		fields_put("ended", "%s", time);
 	}
-	put_field("recorded by", "%s", record->start.program);
-}
-
-static void put_lengths(const struct specimen *specimen, bool inch_pound)
-{
-	/* In thousandths of the unit: whole micrometres, or micrometres / 25.4 to the nearest. */
-	int64_t lengths[3] = {specimen->width_um[0], specimen->width_um[1], specimen->length_um};
-	char texts[3][24];
-	for (size_t i = 0; i < 3; i++) {
-		int64_t thousandths = inch_pound ? (lengths[i] * 10 + 127) / 254 : lengths[i];
-		decimal_text(thousandths, 3, texts[i]);
-	}
-	const char *unit = inch_pound ? "in" : "mm";
-	bool cylinder = specimen->shape == SHAPE_CYLINDER;
-	put_field(cylinder ? "diameters" : "edges", "%s and %s %s", texts[0], texts[1], unit);
-	if (specimen->length_um)
-		put_field(cylinder ? "length" : "height", "%s %s", texts[2], unit);
-}
-
-static void put_specimen(const struct run_record *record, bool inch_pound)
-{
-	const struct specimen *specimen = &record->start.specimen;
-	puts("specimen");
-	if (!record->start.has_specimen) {
-		puts("  none was seated: no stress, no strength, no rate");
-		return;
-	}
-	put_field("id", "%s", specimen->id);
-	if (specimen->set[0])
-		put_field("set", "%s", specimen->set);
-	put_field("shape", "%s", shape_text(specimen->shape));
-	put_lengths(specimen, inch_pound);
-	put_field("area", "%.1f mm2", specimen_area_m2(specimen) * 1e6);
-	if (specimen->cast.ns) {
-		char cast[CLOCKS_UTC_TEXT_SIZE];
-		words_time(specimen->cast, cast);
-		put_field("cast", "%s", cast);
-	}
-	if (specimen->anticipated_pa > 0)
-		put_quantity("anticipated", SHOWN_STRESS, inch_pound, specimen->anticipated_pa);
+	fields_put("recorded by", "%s", record->start.program);
 }
 
 static void put_cells(const struct run_record *record)
@@ -175,18 +148,18 @@ static void put_cells(const struct run_record *record)
 static void put_plan(const struct run_record *record, bool inch_pound)
 {
 	const struct plan *plan = &record->start.plan;
-	const struct shown_unit *rate = shown_unit(SHOWN_RATE, inch_pound);
+	const struct shown_unit *rate = rate_unit_of(record);
 	double factor = plan->rate_unit_pa / rate->si;
 	puts("judged against");
-	put_field("method", "%s", record->start.method);
-	put_field("band", "%.*f to %.*f %s", rate->places, plan->band_low * factor, rate->places,
+	fields_put("method", "%s", record->start.method);
+	fields_put("band", "%.*f to %.*f %s", rate->places, plan->band_low * factor, rate->places,
 		plan->band_high * factor, rate->text);
-	put_field("judged span", "%.0f %% of the %s to %.0f %% of the maximum load",
+	fields_put("judged span", "%.0f %% of the %s to %.0f %% of the maximum load",
 		plan->span_from * 100,
 		plan->basis_anticipated && plan->anticipated_load_un ? "anticipated load"
 								     : "maximum load",
 		plan->span_to * 100);
-	put_field("judging window", "%.1f s", (double)plan->window_ns / (double)CLOCKS_NS_PER_S);
+	fields_put("judging window", "%.1f s", (double)plan->window_ns / (double)CLOCKS_NS_PER_S);
 	if (plan->anticipated_load_un)
 		put_quantity("anticipated load", SHOWN_LOAD, inch_pound,
 			newtons(plan->anticipated_load_un));
@@ -194,13 +167,18 @@ static void put_plan(const struct run_record *record, bool inch_pound)
 	if (record->start.capacity_un)
 		put_quantity("press capacity", SHOWN_LOAD, inch_pound,
 			newtons(record->start.capacity_un));
+}
+
+static void put_thresholds(const struct policy *policy)
+{
 	puts("thresholds");
 	for (const struct policy_entry *entry = policy_table(); entry->name; entry++) {
 		double value;
-		memcpy(&value, (const char *)&plan->policy + entry->offset, sizeof(value));
+		memcpy(&value, (const char *)policy + entry->offset, sizeof(value));
 		/* A pure number's unit is written 1. */
 		bool pure = strcmp(entry->unit, "1") == 0;
-		put_field(entry->name, "%g%s%s", value, pure ? "" : " ", pure ? "" : entry->unit);
+		printf("  %-19s %g%s%s\n", entry->name, value, pure ? "" : " ",
+			pure ? "" : entry->unit);
 	}
 }
 
@@ -213,21 +191,21 @@ static void put_press(const struct run_record *record, bool inch_pound)
 	int64_t maximum_un = record->row.closed ? record->row.maximum_un : 0;
 	puts("press");
 	if (standing_reportable(standing, maximum_un, &why))
-		put_field("verification", "in force: the load may be reported");
+		fields_put("verification", "in force: the load may be reported");
 	else
-		put_field("verification", "NOT REPORTABLE: %s", why.text);
+		fields_put("verification", "NOT REPORTABLE: %s", why.text);
 	if (standing->verification) {
 		words_time(standing->verified, time);
-		put_field("verified", "%s (number %" PRId64 ")", time, standing->verification);
+		fields_put("verified", "%s (number %" PRId64 ")", time, standing->verification);
 		words_time(standing->due, time);
-		put_field("due", "%s", time);
-		put_field("verified range", "%.10g to %.10g kN", newtons(standing->low_un) * 1e-3,
+		fields_put("due", "%s", time);
+		fields_put("verified range", "%.10g to %.10g kN", newtons(standing->low_un) * 1e-3,
 			newtons(standing->high_un) * 1e-3);
 	}
 	if (watch->zero_limit_un)
 		put_quantity("zero within", SHOWN_LOAD, inch_pound, newtons(watch->zero_limit_un));
 	if (watch->block.width_um)
-		put_field("bearing block", "%s%.10g mm", watch->block.square ? "square " : "",
+		fields_put("bearing block", "%s%.10g mm", watch->block.square ? "square " : "",
 			(double)watch->block.width_um * 1e-3);
 }
 
@@ -236,26 +214,28 @@ static void put_thrust(const struct run_record *record)
 	const struct outcome_thrust *thrust = &record->outcome.thrust;
 	if (!thrust->known)
 		return;
-	put_field("point of thrust", "x %.1f, y %.1f mm at last; %.1f mm off at most, at %.3f s",
+	fields_put("point of thrust", "x %.1f, y %.1f mm at last; %.1f mm off at most, at %.3f s",
 		(double)thrust->x_um * 1e-3, (double)thrust->y_um * 1e-3,
 		(double)thrust->worst_um * 1e-3, seconds(record, thrust->worst_at));
 }
 
-static void put_rate(const struct run_record *record, const struct rate *rate, bool inch_pound)
+static void put_rate(const struct run_record *record, const struct rate *rate)
 {
-	const struct shown_unit *unit = shown_unit(SHOWN_RATE, inch_pound);
-	put_field("verdict", "%s", words_verdict(rate->verdict));
-	put_field("reason", "%s", rate->reason);
+	const struct shown_unit *unit = rate_unit_of(record);
+	fields_put("verdict", "%s", words_verdict(rate->verdict));
+	fields_put("reason", "%s", rate->reason);
 	if (rate->verdict == VERDICT_NONE)
 		return;
-	put_field("span", "%.3f to %.3f s", seconds(record, rate->from), seconds(record, rate->to));
-	put_field("mean", "%.*f %s", unit->places, rate->mean_pa_s / unit->si, unit->text);
-	put_field("lowest, highest", "%.*f, %.*f %s (windows of %.2f s, u = %.*f)", unit->places,
+	fields_put(
+		"span", "%.3f to %.3f s", seconds(record, rate->from), seconds(record, rate->to));
+	fields_put("mean", "%.*f %s", unit->places, rate->mean_pa_s / unit->si, unit->text);
+	fields_put("lowest, highest", "%.*f, %.*f %s (windows of %.2f s, u = %.*f)", unit->places,
 		rate->lowest_pa_s / unit->si, unit->places, rate->highest_pa_s / unit->si,
 		unit->text, (double)rate->window_ns / (double)CLOCKS_NS_PER_S, unit->places + 1,
 		rate->uncertainty_pa_s / unit->si);
-	put_field("outside the band", "%.2f s", (double)rate->outside_ns / (double)CLOCKS_NS_PER_S);
-	put_field("worst at", "%.3f s", seconds(record, rate->worst));
+	fields_put(
+		"outside the band", "%.2f s", (double)rate->outside_ns / (double)CLOCKS_NS_PER_S);
+	fields_put("worst at", "%.3f s", seconds(record, rate->worst));
 }
 
 static void put_events(const struct run_record *record, bool inch_pound)
@@ -270,8 +250,9 @@ static void put_events(const struct run_record *record, bool inch_pound)
 		struct text text;
 		text_init(&text, load, sizeof(load));
 		shown_put(SHOWN_LOAD, inch_pound, newtons(event->load_un), &text);
-		printf("  %9.3f s  %11s  %s: %s\n", seconds(record, event->time), load,
-			event_kind_text(event->kind), event->text);
+		char at[SHOW_TEXT_SIZE];
+		snprintf(at, sizeof(at), "%.3f s", seconds(record, event->time));
+		fields_put(at, "%s, %s: %s", load, event_kind_text(event->kind), event->text);
 	}
 	if (judgement->event_total > judgement->event_count)
 		printf("  and %zu more\n", judgement->event_total - judgement->event_count);
@@ -282,47 +263,24 @@ static void put_outcome(const struct run_record *record, bool inch_pound)
 	const struct outcome *outcome = &record->outcome;
 	const struct judgement *judgement = &outcome->judgement;
 	puts("outcome");
-	put_field("end", "%s", end_text(judgement->end));
+	fields_put("end", "%s", end_text(judgement->end));
 	put_quantity("maximum load", SHOWN_LOAD, inch_pound, newtons(judgement->maximum_un));
-	put_field("reached at", "%.3f s", seconds(record, judgement->maximum_at));
+	fields_put("reached at", "%.3f s", seconds(record, judgement->maximum_at));
 	if (outcome->strength_reported[0]) {
-		put_field("strength", "%s", outcome->strength_reported);
-		put_field("L/D factor", "%.3f", outcome->correction);
+		fields_put("strength", "%s", outcome->strength_reported);
+		fields_put("factor", "%.3f", outcome->correction);
+		put_stands(record);
 	}
 	put_thrust(record);
 	printf("stress rate, on the %s load\n", basis_text(judgement->basis));
-	put_rate(record, &judgement->rate, inch_pound);
+	put_rate(record, &judgement->rate);
 	if (judgement->rate_other.verdict != VERDICT_NONE) {
 		enum basis other =
 			judgement->basis == BASIS_MAXIMUM ? BASIS_ANTICIPATED : BASIS_MAXIMUM;
 		printf("for comparison, on the %s load\n", basis_text(other));
-		put_rate(record, &judgement->rate_other, inch_pound);
+		put_rate(record, &judgement->rate_other);
 	}
 	put_events(record, inch_pound);
-}
-
-static bool put_fracture_entry(void *context, const struct fracture_row *fracture)
-{
-	(void)context;
-	char at[CLOCKS_UTC_TEXT_SIZE];
-	words_time(fracture->at, at);
-	put_field("type", "%d: %s", fracture->type, words_fracture(fracture->type));
-	if (fracture->note[0])
-		put_field("note", "%s", fracture->note);
-	put_field("entered", "%s by %s (uid %" PRIu32 ")", at, fracture->by.name, fracture->by.uid);
-	return true;
-}
-
-/* Corrections are shown with what they correct; the last one holds. */
-static enum store_status put_fractures(const struct run_record *record, struct store *store)
-{
-	puts("fracture");
-	if (record->fracture.type)
-		return store_fractures_each(store, record->row.run, put_fracture_entry, NULL);
-	printf("  not entered yet: the run is complete when it is (`ramplog fracture %" PRId64
-	       " TYPE`)\n",
-		record->row.run);
-	return STORE_OK;
 }
 
 static bool put_correction(void *context, const struct correction *correction)
@@ -332,19 +290,19 @@ static bool put_correction(void *context, const struct correction *correction)
 	char at[CLOCKS_UTC_TEXT_SIZE];
 	words_time(correction->at, at);
 	if (correction->kind == CORRECTION_SPECIMEN) {
-		put_field("of specimen", "%s", correction->specimen.id);
-		put_lengths(&correction->specimen, inch_pound);
-		put_field("strength", "%s",
+		fields_put("of specimen", "%s", correction->specimen.id);
+		show_put_lengths(&correction->specimen, inch_pound);
+		fields_put("strength", "%s",
 			outcome->strength_reported[0] ? outcome->strength_reported : "-");
-		put_field("rate", "%s: %s", words_verdict(outcome->judgement.rate.verdict),
+		fields_put("rate", "%s: %s", words_verdict(outcome->judgement.rate.verdict),
 			outcome->judgement.rate.reason);
 	} else {
-		put_field("run", "%s",
+		fields_put("run", "%s",
 			correction->kind == CORRECTION_VOID ? "VOID: does not count"
 							    : "counts again");
 	}
-	put_field("because", "%s", correction->reason);
-	put_field("corrected", "%s by %s (uid %" PRIu32 ")", at, correction->by.name,
+	fields_put("because", "%s", correction->reason);
+	fields_put("corrected", "%s by %s (uid %" PRIu32 ")", at, correction->by.name,
 		correction->by.uid);
 	return true;
 }
@@ -361,14 +319,14 @@ static enum store_status put_corrections(
 static void put_kept(const struct run_record *record, size_t sample_count)
 {
 	puts("kept");
-	put_field("readings", "%" PRId64, record->row.reading_count);
-	put_field("samples", "%zu", sample_count);
+	fields_put("readings", "%" PRId64, record->row.reading_count);
+	fields_put("samples", "%zu", sample_count);
 	if (!record->row.closed)
 		return;
 	char seal[STORE_SEAL_SIZE * 2 + 1];
 	for (size_t i = 0; i < STORE_SEAL_SIZE; i++)
 		snprintf(seal + 2 * i, 3, "%02x", record->seal[i]);
-	put_field("seal", "%s", seal);
+	printf("  seal\n    %s\n", seal); /* wider than what is left beside a name */
 }
 
 static void put_plot(const struct plot *plot, bool ascii)
@@ -411,11 +369,11 @@ static enum store_status put_confirmation(const struct run_record *record, struc
 	enum store_status status =
 		method ? store_method_confirmed(store, method, &confirmation) : STORE_NONE;
 	if (status == STORE_NONE)
-		put_field("method is", "not confirmed by the laboratory");
+		fields_put("method is", "not confirmed by the laboratory");
 	if (status != STORE_OK)
 		return status == STORE_NONE ? STORE_OK : status;
 	words_time(confirmation.at, at);
-	put_field("method is", "confirmed against %s by %s, %s", confirmation.edition,
+	fields_put("method is", "confirmed against %s by %s, %s", confirmation.edition,
 		confirmation.by.name, at);
 	return STORE_OK;
 }
@@ -425,18 +383,20 @@ static enum store_status put_run(const struct run_record *record, struct store *
 {
 	bool inch_pound = shown_inch_pound(record->start.method);
 	put_head(record);
-	put_specimen(record, inch_pound);
+	enum store_status status = show_put_specimen(record, store, inch_pound);
 	put_cells(record);
 	put_press(record, inch_pound);
 	put_plan(record, inch_pound);
-	enum store_status status = put_confirmation(record, store);
+	if (status == STORE_OK)
+		status = put_confirmation(record, store);
+	put_thresholds(&record->start.plan.policy);
 	if (record->row.closed)
 		put_outcome(record, inch_pound);
 	else
 		puts("outcome\n  the run was not closed: it goes on, or the daemon was stopped in "
 		     "it");
 	if (status == STORE_OK)
-		status = put_fractures(record, store);
+		status = show_put_fractures(record, store);
 	if (status == STORE_OK)
 		status = put_corrections(record, store, inch_pound);
 	put_kept(record, replay->sample_count);

@@ -126,7 +126,7 @@ bool run_plot_rate(struct run_plot *drawing, const struct run_curve *curve)
 	text_init(&title, drawing->title, sizeof(drawing->title));
 	text_format(&title, "stress rate, %s, over ", unit->text);
 	text_fixed(&title, window_ns / (CLOCKS_NS_PER_S / 10), 1);
-	text_put(&title, " s; the band is dashed, the judged span is heavy on the axis");
+	text_put(&title, " s; the band dashed, the judged span heavy below");
 	axis_fit_tight(&drawing->plot.x, seconds_from(curve->origin, curve->samples[0].time.ns),
 		seconds_from(curve->origin, curve->samples[curve->count - 1].time.ns), X_TICKS);
 	set_band(&drawing->plot, rate, unit);

@@ -98,6 +98,40 @@ enum store_status store_specimen_find(
 	return status;
 }
 
+enum store_status store_specimen_recorded(
+	struct store *store, const char *id, struct recorded *recorded)
+{
+	struct sql sql;
+
+	sql_start(
+		&sql, store, "SELECT at_utc_ns, by_uid, by_name FROM specimen WHERE specimen = ?");
+	sql_put_text(&sql, id);
+	bool found = sql_next(&sql);
+	if (found) {
+		recorded->at.ns = sql_take_integer(&sql);
+		recorded->by.uid = (uint32_t)sql_take_integer(&sql);
+		sql_take_text(&sql, recorded->by.name, sizeof(recorded->by.name));
+	}
+	return sql_finish_one(&sql, found);
+}
+
+enum store_status store_registered_each(
+	struct store *store, struct utc_time from, store_id_take *take, void *context)
+{
+	bool more = true;
+	struct sql sql;
+
+	/* Numbers rise with the time: no row before the first that is too early is read. */
+	sql_start(&sql, store, "SELECT at_utc_ns, specimen FROM specimen ORDER BY number DESC");
+	while (more && sql_next(&sql)) {
+		char id[SPECIMEN_NAME_SIZE];
+		bool late = sql_take_integer(&sql) >= from.ns;
+		sql_take_text(&sql, id, sizeof(id));
+		more = sql.status == STORE_OK && late && take(context, id);
+	}
+	return sql_finish(&sql);
+}
+
 enum store_status store_seat(struct store *store, const char *press, const char *specimen_id,
 	const struct actor *actor, struct utc_time now)
 {

@@ -417,6 +417,16 @@ struct recorded { /* who typed it, and when */
 	struct utc_time at;
 };
 
+typedef bool store_id_take(void *context, const char *id); /* false: stop */
+
+/* The specimens registered at this time or later, the last one first. */
+enum store_status store_registered_each(
+	struct store *store, struct utc_time from, store_id_take *take, void *context);
+
+/* Who registered the specimen; STORE_NONE: it is not registered. */
+enum store_status store_specimen_recorded(
+	struct store *store, const char *id, struct recorded *recorded);
+
 /* false: stop */
 typedef bool store_verification_take(
 	void *context, const struct verification *verification, const struct recorded *recorded);

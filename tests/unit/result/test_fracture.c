@@ -59,6 +59,16 @@ static void type_and_distance_agree(void **state)
 	}
 }
 
+/* At the middle of the span is still in it; farther from the one support is nearer to the other. */
+static void the_nearer_support(void **state)
+{
+	(void)state;
+	struct message why;
+	assert_true(fracture_check(c78(), &beam, 1, beam.length_um / 2, &why));
+	assert_false(fracture_check(c78(), &beam, 1, beam.length_um / 2 + 1, &why));
+	assert_non_null(strstr(why.text, "more than half of the span"));
+}
+
 /* Elsewhere a fracture changes no strength, and no distance belongs to it. */
 static void a_cylinder(void **state)
 {
@@ -72,7 +82,7 @@ static void a_cylinder(void **state)
 	assert_false(fracture_check(c39, &beam, 1, 10000, &why));
 	assert_non_null(strstr(why.text, "is for beams"));
 	/* a method that lists no types takes all of them */
-	assert_true(fracture_check(method_find("astm-c109"), &beam, 5, 0, &why));
+	assert_true(fracture_check(method_find("jis-a-1108"), &beam, 5, 0, &why));
 }
 
 int main(void)
@@ -80,6 +90,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(a_crack_outside_the_middle_third),
 		cmocka_unit_test(type_and_distance_agree),
+		cmocka_unit_test(the_nearer_support),
 		cmocka_unit_test(a_cylinder),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

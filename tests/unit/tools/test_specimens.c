@@ -15,6 +15,18 @@
 #include <string.h>
 #include <unistd.h>
 
+/* No line is wider than a terminal. */
+static void check_narrow(const char *text)
+{
+	for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
+		size_t width = 0;
+		for (const char *c = line; *c && *c != '\n'; c++)
+			width += ((unsigned char)*c & 0xc0) != 0x80;
+		if (width > 80)
+			fail_msg("wider than 80: %.120s", line);
+	}
+}
+
 static void make_runs(const char *path)
 {
 	struct store *store = fixture_open(path, STORE_WRITE);
@@ -171,6 +183,69 @@ static void beams_and_prisms(void **state)
 	calls_say(calls_err, "cylinder");
 }
 
+/* All that was entered is shown, with the fracture as the run's method has it. */
+static void shown_whole(void **state)
+{
+	const char *path = *state;
+	struct store *store = fixture_open(path, STORE_WRITE);
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	store_close(store);
+	assert_int_equal(
+		calls_run(path, "register A-1 --set set-A --diameter-mm 100,100.25,100.5 "
+				"--length-mm 200,201,202 --anticipated-mpa 3 --correct measured "
+				"--cast 2026-01-28T06:13:20Z --age 28d --mass-kg 3.74 --ends "
+				"unbonded --pad P7 --hardness 50 --square-deg 0.25 --plane-mm 0.04 "
+				"--moist no --lot L3"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "fracture 1 5 --defects voids,near,the,top --cap-defects "
+					 "chipped --note around,the,aggregate"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "fracture 1 4"), EXIT_DONE);
+	assert_int_equal(calls_run(path, "show 1 --ascii"), EXIT_DONE);
+	static const char *const wanted[] = {"  registered          2026-", " by mara (uid ",
+		"widths measured     100.000, 100.250, 100.500 mm",
+		"lengths measured    200.000, 201.000, 202.000 mm", "mould lot           L3",
+		"mass                3.74 kg", "density             2370 kg/m3",
+		"ends                unbonded caps, pads P7, Shore A 50",
+		"out of square by    0.25 degrees", "out of plane by     0.04 mm",
+		"kept moist          no", "age                 28 d, intended 28 d \302\261 20 h",
+		"note                the specimen was not kept moist until the",
+		"type                5: side fractures at top or bottom", "|     \\|\n",
+		"remarks             specimen: voids,near,the,top; caps: chipped;",
+		"type                4: diagonal fracture", "|   /  |\n", "entered "};
+	for (size_t i = 0; i < sizeof(wanted) / sizeof(wanted[0]); i++)
+		calls_say(calls_out, wanted[i]);
+	assert_true(strstr(calls_out, "\nspecimen") < strstr(calls_out, "\ncells"));
+	assert_true(strstr(calls_out, "\nthresholds") < strstr(calls_out, "\noutcome"));
+	assert_true(strstr(calls_out, "\noutcome") < strstr(calls_out, "\nfracture"));
+	check_narrow(calls_out);
+}
+
+/* Each family of methods has its own kinds of fracture, and no other. */
+static void fractures_by_method(void **state)
+{
+	const char *path = *state;
+	static const struct {
+		const char *method, *right;
+	} cases[] = {{"astm-c39", "diagonal"}, {"en-12390-3", NULL}, {"astm-c496", NULL},
+		{"astm-c109", NULL}, {"astm-c1314", "split from top to bottom"}};
+	assert_int_equal(calls_run(path, "fracture --help"), EXIT_DONE);
+	calls_say(calls_out, "ASTM C39 and C42");
+	calls_say(calls_out, "\n  4  diagonal");
+	calls_say(calls_out, "EN 12390-3, IS 516, ASTM C109");
+	calls_say(calls_out, "\n  2  unsatisfactory: ");
+	calls_say(calls_out, "\n  3  farther outside: no result");
+	calls_say(calls_out, "ASTM C496, EN 12390-6");
+	check_narrow(calls_out);
+	for (size_t i = 0; i < sizeof(cases) / sizeof(cases[0]); i++) {
+		const struct method *method = method_find(cases[i].method);
+		const struct method_fracture *fracture = method_fracture(method, 4);
+		assert_int_equal(fracture != NULL, cases[i].right != NULL);
+		if (fracture)
+			calls_say(fracture->words, cases[i].right);
+	}
+}
+
 /* A scanner is a keyboard: ids come one after the other, a line each. */
 static void scanned_ids(void **state)
 {
@@ -278,16 +353,101 @@ static void measured_for_the_lot(void **state)
 	assert_int_equal(detail.widths_um[0], 100500);
 	/* too few, and too far apart */
 	assert_int_equal(
-		register_file(path, "id,lot,diameter_mm\nT-0,L,100\nT-1,L,100\nT-2,L,\n", ""),
+		register_file(path, "id,lot,diameter_mm\nT-0,N,100\nT-1,N,100\nT-2,N,\n", ""),
 		EXIT_CANNOT);
 	calls_say(calls_err, "csv:4: T-2: of 3 specimens 3 must be measured, not 2");
 	assert_int_equal(register_file(path,
-				 "id,lot,diameter_mm\nT-0,L,100\nT-1,L,100\nT-2,L,100.75\n"
-				 "T-3,L,\nT-4,M,\n",
+				 "id,lot,diameter_mm\nT-0,N,100\nT-1,N,100\nT-2,N,100.75\n"
+				 "T-3,N,\nT-4,M,\n",
 				 ""),
 		EXIT_CANNOT);
 	calls_say(calls_err, "csv:5: T-3: the diameters of the lot are 0.75 mm apart");
 	calls_say(calls_err, "csv:6: T-4: of 1 specimens 1 must be measured, not 0");
+}
+
+/* The same one by one, and with a file that comes later: three of four, then four of the day's. */
+static void measured_for_the_lot_in_the_register(void **state)
+{
+	const char *path = *state;
+	struct detail detail;
+	static const char *const lines[] = {"register R-0 --lot L --length-mm 200 --diameter-mm "
+					    "100,100.25",
+		"register R-1 --lot L --length-mm 200 --diameter-mm 100.25"};
+	make_runs(path);
+	/* nothing measured yet, then too few */
+	assert_int_equal(calls_run(path, "register R-9 --lot L --length-mm 200"), EXIT_CANNOT);
+	calls_say(calls_err,
+		"R-9 was not measured, and lot L does not stand for it: of 1 specimens "
+		"1 must be measured, not 0");
+	for (size_t i = 0; i < 2; i++)
+		assert_int_equal(calls_run(path, lines[i]), EXIT_DONE);
+	assert_int_equal(calls_run(path, "register R-9 --lot L --length-mm 200"), EXIT_CANNOT);
+	calls_say(calls_err, "of 3 specimens 3 must be measured, not 2");
+	/* another lot's, and another method's, do not count */
+	assert_int_equal(calls_run(path, "register M-1 --lot M --length-mm 200 --diameter-mm 100"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "register R-9 --lot L --length-mm 200"), EXIT_CANNOT);
+	assert_int_equal(
+		calls_run(path, "register R-2 --lot L --length-mm 200 --diameter-mm 100.5"),
+		EXIT_DONE);
+	assert_int_equal(calls_run(path, "register R-3 --lot L --length-mm 200"), EXIT_DONE);
+	calls_say(calls_out, "R-3 is registered");
+	calls_say(calls_out, "R-0 is corrected");
+	/* (100.125 + 100.25 + 100.5) / 3 counts for all of them; what was measured stays */
+	assert_int_equal(find(path, "R-3", &detail).width_um[0], 100292);
+	assert_int_equal(find(path, "R-0", &detail).width_um[1], 100292);
+	assert_true(detail.reduced);
+	assert_int_equal(detail.widths_um[1], 100250);
+	assert_int_equal(find(path, "M-1", &detail).width_um[0], 100000);
+	/* one more that is measured changes the mean of all, also by a file */
+	assert_int_equal(register_file(path,
+				 "id,lot,diameter_mm,length_mm\nR-4,L,100.4,200\nR-5,L,,200\n", ""),
+		EXIT_DONE);
+	assert_int_equal(find(path, "R-5", &detail).width_um[0], 100319);
+	assert_int_equal(find(path, "R-3", &detail).width_um[0], 100319);
+	assert_int_equal(find(path, "R-1", &detail).width_um[0], 100319);
+	assert_int_equal(
+		calls_run(path, "register R-6 --lot L --length-mm 200 --diameter-mm 100.25"),
+		EXIT_DONE);
+	assert_int_equal(find(path, "R-6", &detail).width_um[0], 100305);
+	assert_int_equal(detail.widths_um[0], 100250);
+	assert_int_equal(find(path, "R-5", &detail).width_um[0], 100305);
+	/* too far apart: told, and nothing is taken from what was measured */
+	assert_int_equal(calls_run(path, "register R-7 --lot L --length-mm 200 --diameter-mm 101"),
+		EXIT_DONE);
+	calls_say(calls_err, "NOTE: lot L, of which others were not measured: the diameters of the "
+			     "lot are 0.88 mm apart, more than 0.50 mm: measure each specimen");
+	assert_int_equal(find(path, "R-7", &detail).width_um[0], 101000);
+	assert_int_equal(calls_run(path, "register R-8 --lot L --length-mm 200"), EXIT_CANNOT);
+	calls_say(calls_err, "0.88 mm apart");
+	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
+}
+
+/* Yesterday's do not stand for today's. */
+static void a_lot_is_of_one_day(void **state)
+{
+	const char *path = *state;
+	const struct utc_time before = {INT64_C(1772000000) * CLOCKS_NS_PER_S};
+	struct detail detail;
+	make_runs(path);
+	struct store *store = fixture_open(path, STORE_WRITE);
+	detail_init(&detail);
+	strcpy(detail.lot, "L");
+	assert_int_equal(store_begin(store), STORE_OK);
+	for (int i = 0; i < 3; i++) {
+		struct specimen specimen;
+		char id[8];
+		snprintf(id, sizeof(id), "Y-%d", i);
+		fixture_specimen(&specimen, id);
+		assert_int_equal(
+			store_specimen_add(store, &specimen, &fixture_actor, before), STORE_OK);
+		assert_int_equal(
+			store_detail_add(store, id, &detail, "", &fixture_actor, before), STORE_OK);
+	}
+	assert_int_equal(store_commit(store), STORE_OK);
+	store_close(store);
+	assert_int_equal(calls_run(path, "register R-9 --lot L --length-mm 200"), EXIT_CANNOT);
+	calls_say(calls_err, "of 1 specimens 1 must be measured, not 0");
 }
 
 /* What the tolerance no longer covers is overdue; days are the laboratory's, here UTC. */
@@ -400,15 +560,6 @@ static void the_terms_of_a_set(void **state)
 	calls_say(calls_out, "terms     en-206-initial, specified 2.00 MPa, made in the field, "
 			     "series pier");
 	assert_int_equal(calls_run(path, "audit"), EXIT_DONE);
-}
-
-/* No line is wider than a terminal. */
-static void check_narrow(const char *text)
-{
-	for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
-		if (strcspn(line, "\n") > 80)
-			fail_msg("wider than 80: %.120s", line);
-	}
 }
 
 /* EN 206, initial: the mean of three at least 4 MPa above, each at most 4 MPa below. */
@@ -541,10 +692,14 @@ int main(void)
 		SPECIMEN_TEST(a_method_is_confirmed_once),
 		SPECIMEN_TEST(measured_and_weighed),
 		SPECIMEN_TEST(beams_and_prisms),
+		SPECIMEN_TEST(shown_whole),
+		SPECIMEN_TEST(fractures_by_method),
 		SPECIMEN_TEST(scanned_ids),
 		SPECIMEN_TEST(a_file_of_specimens),
 		SPECIMEN_TEST(errors_of_a_file),
 		SPECIMEN_TEST(measured_for_the_lot),
+		SPECIMEN_TEST(measured_for_the_lot_in_the_register),
+		SPECIMEN_TEST(a_lot_is_of_one_day),
 		SPECIMEN_TEST(what_is_due),
 		SPECIMEN_TEST(a_set_of_companions),
 		SPECIMEN_TEST(the_terms_of_a_set),
