@@ -102,6 +102,8 @@ static void en_206_continuous(void **state)
 	at = acceptance_judge(&input, tests, 15);
 	assert_true(at.single_passed);
 	assert_false(at.mean_passed);
+	tests[15] = 25.9 * mpa;
+	assert_false(acceptance_judge(&input, tests, 15).single_passed);
 	assert_true(acceptance_sigma_holds(2.5e6, 1.6e6));
 	assert_false(acceptance_sigma_holds(2.5e6, 1.5e6));
 	assert_true(acceptance_sigma_holds(2.5e6, 3.4e6));
@@ -120,6 +122,20 @@ static void the_average_required(void **state)
 	check_near(required, 30e6 + 2.33 * 1.16 * 3.5e6 - 3.5e6, 1);
 	assert_true(acceptance_required_average(30e6, 3.5e6, 40, false, &required));
 	check_near(required, 34.69e6, 1);
+	static const struct {
+		size_t tests;
+		double factor;
+	} rows[] = {{20, 1.08}, {22, 1.06}, {25, 1.03}, {27, 1.018}};
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		assert_true(
+			acceptance_required_average(30e6, 3.5e6, rows[i].tests, false, &required));
+		check_near(required, 30e6 + 2.33 * rows[i].factor * 3.5e6 - 3.5e6, 1);
+	}
+	/* above 5000 psi it is a tenth that is taken off */
+	assert_true(acceptance_required_average(5000.5 * psi, 700 * psi, 30, true, &required));
+	check_near(required / psi, 0.9 * 5000.5 + 2.33 * 700, 0.01);
+	assert_true(acceptance_required_average(4000 * psi, 600 * psi, 30, true, &required));
+	check_near(required / psi, 4000 + 2.33 * 600 - 500, 0.01);
 	assert_false(acceptance_required_average(30e6, 3.5e6, 14, false, &required));
 	assert_true(acceptance_required_average(50e6, 5e6, 30, false, &required));
 	check_near(required, 50e6 + 1.34 * 5e6, 1);
@@ -135,6 +151,9 @@ static void rules_have_names(void **state)
 		assert_int_equal(rule, i);
 	}
 	assert_false(acceptance_rule_parse("aci", &rule));
+	assert_string_equal(acceptance_rule_title(ACCEPTANCE_ACI_318), "ACI 318");
+	assert_string_equal(
+		acceptance_rule_title(ACCEPTANCE_EN_206_INITIAL), "EN 206, initial production");
 	const struct acceptance_input none = {.rule = ACCEPTANCE_NONE, .specified_pa = 30e6};
 	const double test = 1;
 	assert_true(acceptance_judge(&none, &test, 0).single_passed);

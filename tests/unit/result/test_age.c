@@ -72,7 +72,7 @@ static void ages_are_read_and_written(void **state)
 		const char *shown;
 	} rows[] = {{"28d", 672, "28 d"}, {"28 d", 672, "28 d"}, {"24h", 24, "24 h"},
 		{"2d", 48, "48 h"}, {"3d", 72, "3 d"}, {"36.5 h", 36.5, "36.5 h"},
-		{"100h", 100, "4.2 d"}};
+		{"100h", 100, "4.2 d"}, {"36525d", 876600, "36525 d"}, {"1h", 1, "1 h"}};
 	int64_t ns;
 	char text[AGE_TEXT_SIZE];
 	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
@@ -82,7 +82,7 @@ static void ages_are_read_and_written(void **state)
 		assert_string_equal(text, rows[i].shown);
 	}
 	static const char *const wrong[] = {
-		"", "28", "d", "-3d", "28 days", "0h", "40000d", "1e3d"};
+		"", "28", "d", "-3d", "28 days", "0h", "36526d", "1e3d", "5x", "0.99h"};
 	for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
 		assert_false(age_parse(wrong[i], &ns));
 }

@@ -79,6 +79,9 @@ static void beyond_is_a_flag(void **state)
 	check_near(set.strength.mean, 31.5e6, 1e-6);
 	/* at the limit is not beyond it: 4 of 50 is 8.0 % */
 	assert_false(companions_of(method_find("astm-c39"), 150000, true, edge, 2).beyond);
+	/* no limit for so many: nothing is beyond it */
+	const double four[] = {30e6, 33e6, 36e6, 39e6};
+	assert_false(companions_of(method_find("astm-c39"), 150000, true, four, 4).beyond);
 	/* one alone has no range */
 	assert_false(companions_of(method_find("astm-c39"), 150000, true, wide, 1).beyond);
 	size_t lines = 0;
@@ -91,6 +94,8 @@ static void beyond_is_a_flag(void **state)
 static void each_within_a_part_of_the_mean(void **state)
 {
 	(void)state;
+	const double edge[] = {17e6, 20e6, 23e6};
+	assert_false(companions_of(method_find("is-516"), 150000, false, edge, 3).apart);
 	const double good[] = {20e6, 20e6, 23e6}, bad[] = {20e6, 20e6, 27e6};
 	assert_false(companions_of(method_find("is-516"), 150000, false, good, 3).apart);
 	assert_true(companions_of(method_find("is-516"), 150000, false, bad, 3).apart);

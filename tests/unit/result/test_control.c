@@ -43,6 +43,7 @@ static void overall_deviation(void **state)
 		struct control control = control_of(tests, 8, 200, true);
 		check_near(control.overall.mean, 216, 1e-9);
 		check_near(control.overall.deviation, deviations[row], 5e-4);
+		check_near(control.overall_percent, 100 * deviations[row] / 216, 5e-4);
 	}
 }
 
@@ -77,7 +78,33 @@ static void grades(void **state)
 	assert_int_equal(overall(1.5e6, 35e6, 30e6, false), CONTROL_VERY_GOOD);
 	/* above 34.5 MPa by the coefficient of variation: 4.9 of 60 is 8.2 % */
 	assert_int_equal(overall(4.9e6, 60e6, 50e6, true), CONTROL_VERY_GOOD);
+	assert_int_equal(overall(4.1e6, 60e6, 50e6, true), CONTROL_EXCELLENT);
+	assert_int_equal(overall(6.0e6, 60e6, 50e6, true), CONTROL_GOOD);
+	assert_int_equal(overall(7.8e6, 60e6, 50e6, true), CONTROL_FAIR);
+	assert_int_equal(overall(8.7e6, 60e6, 50e6, true), CONTROL_POOR);
 	assert_string_equal(control_grade_text(CONTROL_VERY_GOOD), "very good");
+}
+
+/* The same table: field below 3, 4, 5, 6 %, laboratory below 2, 3, 4, 5 %. */
+static void grades_within(void **state)
+{
+	(void)state;
+	static const struct {
+		double percent;
+		enum control_grade field, laboratory;
+	} rows[] = {{1.9, CONTROL_EXCELLENT, CONTROL_EXCELLENT},
+		{2.5, CONTROL_EXCELLENT, CONTROL_VERY_GOOD}, {3.5, CONTROL_VERY_GOOD, CONTROL_GOOD},
+		{4.5, CONTROL_GOOD, CONTROL_FAIR}, {5.5, CONTROL_FAIR, CONTROL_POOR},
+		{6.5, CONTROL_POOR, CONTROL_POOR}};
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		double range_pa = rows[i].percent / 100 * 1.128 * 30e6;
+		const struct control_test tests[] = {{30e6, range_pa, 2}, {30e6, range_pa, 2}};
+		struct control control = control_of(tests, 2, 25e6, true);
+		check_near(control.within_percent, rows[i].percent, 1e-9);
+		assert_int_equal(control.within_grade, rows[i].field);
+		assert_int_equal(
+			control_of(tests, 2, 25e6, false).within_grade, rows[i].laboratory);
+	}
 }
 
 static void a_mix_of_sizes_is_not_mixed(void **state)
@@ -117,6 +144,7 @@ int main(void)
 		cmocka_unit_test(overall_deviation),
 		cmocka_unit_test(factors_of_ranges),
 		cmocka_unit_test(grades),
+		cmocka_unit_test(grades_within),
 		cmocka_unit_test(a_mix_of_sizes_is_not_mixed),
 		cmocka_unit_test(a_control_chart),
 	};

@@ -56,6 +56,11 @@ static void what_is_not_tested_is_refused(void **state)
 	specimen.width_um[1] = 153250;
 	assert_false(check(0));
 	set_up();
+	specimen.width_um[0] = 153250;
+	assert_false(check(0));
+	/* a method without such a rule */
+	assert_true(detail_check(method_find("jis-a-1108"), &specimen, &detail, 0, &flags, &why));
+	set_up();
 	detail.out_of_square_udeg = 500000;
 	assert_true(check(0));
 	detail.out_of_square_udeg = 510000;
@@ -105,6 +110,18 @@ static void what_is_noted_is_a_flag(void **state)
 	set_up();
 	specimen.length_um = 250000;
 	check_flag(0, "length / diameter 1.67 is outside 1.8 to 2.2");
+	set_up();
+	specimen.length_um = 0; /* not measured */
+	assert_true(check(0));
+	assert_int_equal(flags.count, 0);
+	/* in inches where the method is: 152.65 mm are 6.0098 in */
+	set_up();
+	specimen.width_um[0] = 152650;
+	assert_true(detail_check(
+		method_find("astm-c39-inch-pound"), &specimen, &detail, 0, &flags, &why));
+	assert_string_equal(flags.flags[0].text,
+		"6.010 in is not to the nearest 0.01 in, to which ASTM C39/C39M (inch-pound) has "
+		"widths measured");
 }
 
 /* ASTM C1231: hardness against strength, and uses. */
@@ -120,6 +137,14 @@ static void pads(void **state)
 	assert_int_equal(flags.count, 0);
 	check_flag(90, "pads P7 were used 90 times of 100");
 	check_flag(100, "may be 100 times: replace them");
+	specimen.anticipated_pa = 10e6;
+	assert_true(check(0));
+	assert_int_equal(flags.count, 0);
+	specimen.anticipated_pa = 40e6;
+	assert_true(check(0));
+	assert_int_equal(flags.count, 0);
+	specimen.anticipated_pa = 9.9e6;
+	check_flag(0, "no pads of hardness 50 for 10 MPa");
 	specimen.anticipated_pa = 45e6;
 	check_flag(0, "no pads of hardness 50 for 45 MPa");
 	detail.pad_hardness = 70;
@@ -177,6 +202,32 @@ static void reduced_measuring(void **state)
 	assert_false(detail_reduced(method_find("astm-c42"), close, 3, 12, &mean_um, &why));
 }
 
+/* Whatever is stated alone is something. */
+static void nothing_and_something(void **state)
+{
+	(void)state;
+	struct detail empty;
+	detail_init(&empty);
+	assert_true(detail_is_empty(&empty));
+	struct detail some[12];
+	for (size_t i = 0; i < 12; i++)
+		detail_init(&some[i]);
+	some[0].intended_age_ns = 1;
+	some[1].mass_mg = 1;
+	some[2].ends = DETAIL_ENDS_AS_CAST;
+	strcpy(some[3].pad, "P");
+	some[4].pad_hardness = 50;
+	some[5].out_of_square_udeg = 0;
+	some[6].out_of_plane_um = 0;
+	some[7].moist = DETAIL_MOIST_NO;
+	strcpy(some[8].lot, "L");
+	some[9].reduced = true;
+	some[10].width_count = 1;
+	some[11].length_count = 1;
+	for (size_t i = 0; i < 12; i++)
+		assert_false(detail_is_empty(&some[i]));
+}
+
 static void words(void **state)
 {
 	(void)state;
@@ -201,6 +252,7 @@ int main(void)
 		cmocka_unit_test(pads),
 		cmocka_unit_test(densities),
 		cmocka_unit_test(reduced_measuring),
+		cmocka_unit_test(nothing_and_something),
 		cmocka_unit_test(words),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);

@@ -20,7 +20,9 @@ static void what_a_rule_needs(void **state)
 		{{"", "m", ACCEPTANCE_NONE, 0, 0, false}, "which set"},
 		{{"s", "", ACCEPTANCE_ACI_318, 0, 0, false}, "state it"},
 		{{"s", "", ACCEPTANCE_EN_206_CONTINUOUS, 30e6, 0, false}, "deviation in force"},
-		{{"s", "", ACCEPTANCE_NONE, 600e6, 0, false}, "another unit"},
+		{{"s", "", ACCEPTANCE_NONE, 500e6, 500e6, false}, NULL},
+		{{"s", "", ACCEPTANCE_NONE, 500.1e6, 0, false}, "another unit"},
+		{{"s", "a\nb", ACCEPTANCE_NONE, 0, 0, false}, "at most 47 printable bytes"},
 		{{"s", "", ACCEPTANCE_NONE, 0, -1, false}, "another unit"},
 		{{"s", "a\nb", ACCEPTANCE_NONE, 0, 0, false}, "series"},
 	};

@@ -30,6 +30,21 @@ static void close_values(void **state)
 	struct statistics statistics = statistics_of(values, 3);
 	check_near(statistics.mean, 1e15 + 2, 0);
 	check_near(statistics.deviation, 1, 1e-15);
+	/* Here the sum itself is rounded: 3e16 + 14 is no double. Of 2, 4, 8: 14 / 3, and the root
+	 * of 28 / 3. */
+	const double rounded[] = {1e16 + 2, 1e16 + 4, 1e16 + 8};
+	statistics = statistics_of(rounded, 3);
+	check_near(statistics.deviation, 3.05505046, 1e-8);
+	/* and here: all but the first are lost in it */
+	const double lost[] = {1e16, 1, 1, 1};
+	assert_true(statistics_of(lost, 4).mean > 2.5e15);
+}
+
+static void two_values(void **state)
+{
+	(void)state;
+	const double values[] = {30, 31};
+	check_near(statistics_of(values, 2).deviation, 0.70710678, 1e-8);
 }
 
 static void one_value_has_no_deviation(void **state)
@@ -50,6 +65,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(series_of_eight),
 		cmocka_unit_test(close_values),
+		cmocka_unit_test(two_values),
 		cmocka_unit_test(one_value_has_no_deviation),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
