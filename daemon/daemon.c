@@ -61,6 +61,13 @@ static void on_durable(void *context, bool durable, const char *why)
 	clients_send_json(daemon->clients, CLIENTS_ALL, live_json_durable(durable));
 }
 
+static void on_stored(void *context, size_t press, struct mono_time reading)
+{
+	struct daemon *daemon = context;
+
+	press_tell_stored(daemon->presses[press], reading);
+}
+
 static void on_request(void *context, uint64_t client, uid_t uid, struct request *request)
 {
 	asks_take(context, client, uid, request);
@@ -105,7 +112,7 @@ static void on_signal(uv_poll_t *handle, int status, int events)
 
 static bool make_parts(struct daemon *daemon)
 {
-	struct writer_hooks writer_hooks = {daemon, on_note_done, on_durable};
+	struct writer_hooks writer_hooks = {daemon, on_note_done, on_durable, on_stored};
 	struct clients_hooks clients_hooks = {daemon, on_request};
 
 	daemon->writer = writer_create(

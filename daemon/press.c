@@ -104,6 +104,20 @@ static void tell_event(struct press *press, const struct event *event)
 		event->text);
 }
 
+void press_tell_stored(struct press *press, struct mono_time reading)
+{
+	const struct run *run = &press->run;
+	char buffer[LIVE_LINE_SIZE];
+	struct text line;
+
+	/* A run's end is told of when it is on the disk, and what comes late belongs to none. */
+	if (!run->going || !run->number || reading.ns < run->origin.ns)
+		return;
+	text_init(&line, buffer, sizeof buffer);
+	live_write_stored(&line, press_name(press), run->number, reading, run->origin);
+	clients_send(press->world.clients, (int)press->index, buffer, line.length);
+}
+
 static void tell_events(struct press *press)
 {
 	const struct event *events = NULL;

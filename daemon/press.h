@@ -68,6 +68,9 @@ void press_resume_begin(struct press *press, int64_t run, const struct run_start
 void press_resume_reading(struct press *press, size_t cell, const struct reading *reading);
 void press_resume_end(struct press *press);
 
+/* The press's readings up to this one are on the disk. Tells the watchers. */
+void press_tell_stored(struct press *press, struct mono_time reading);
+
 /* What the writer made of the press's notes. */
 void press_note_done(struct press *press, const struct writer_note *note);
 

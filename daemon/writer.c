@@ -52,6 +52,7 @@ struct writer {
 	struct message refusal;                 /* why it is not durable */
 	uint64_t lost_count;                    /* readings refused because the ring was full */
 	struct loss losses[CONFIG_PRESSES_MAX]; /* not on record yet; press "": none */
+	struct mono_time stored[CONFIG_PRESSES_MAX]; /* the newest reading on the disk; 0: none */
 
 	/* the thread's */
 	struct applier applier;
@@ -61,6 +62,7 @@ struct writer {
 	int64_t log_told;   /* its size when it was last said to be large; 0: it is not */
 
 	/* the loop's */
+	struct mono_time stored_told[CONFIG_PRESSES_MAX];
 	bool durable_told;
 	uint64_t lost_told;
 };
@@ -94,16 +96,22 @@ static void hand_back(struct writer *writer, struct job *job, enum store_status 
 /* Drops the slice and hands its notes back. */
 static void finish_slice(struct writer *writer, size_t length)
 {
+	bool tell = false;
+
 	uv_mutex_lock(&writer->mutex);
 	for (size_t i = 0; i < length; i++) {
 		struct job *job = ring_at(&writer->ring, i);
 
 		if (job->kind == JOB_NOTE)
 			hand_back(writer, job, STORE_OK);
+		if (job->kind != JOB_READING)
+			continue;
+		writer->stored[job->press] = job->reading.time;
+		tell = true;
 	}
 	ring_drop(&writer->ring, length);
 	writer->first_put_ns = writer->looked_ns;
-	bool tell = writer->done_first || !writer->durable;
+	tell = tell || writer->done_first || !writer->durable;
 	writer->durable = writer->durable || writer->ring.count < RING_SETTLED;
 	writer->tries = 0;
 	uv_mutex_unlock(&writer->mutex);
@@ -357,11 +365,23 @@ static void tell_durable(struct writer *writer, bool durable, const struct messa
 	writer->hooks.durable(writer->hooks.context, durable, why->text);
 }
 
+static void tell_stored(struct writer *writer, const struct mono_time stored[CONFIG_PRESSES_MAX])
+{
+	for (size_t press = 0; press < CONFIG_PRESSES_MAX; press++) {
+		if (stored[press].ns == writer->stored_told[press].ns)
+			continue;
+		writer->stored_told[press] = stored[press];
+		writer->hooks.stored(writer->hooks.context, press, stored[press]);
+	}
+}
+
 static void drain(struct writer *writer)
 {
+	struct mono_time stored[CONFIG_PRESSES_MAX];
 	struct message why = {""};
 
 	uv_mutex_lock(&writer->mutex);
+	memcpy(stored, writer->stored, sizeof stored);
 	struct writer_note *note = writer->done_first;
 	bool durable = writer->durable;
 	uint64_t lost_count = writer->lost_count;
@@ -370,6 +390,7 @@ static void drain(struct writer *writer)
 	if (!durable)
 		why = writer->refusal;
 	uv_mutex_unlock(&writer->mutex);
+	tell_stored(writer, stored);
 	while (note) {
 		struct writer_note *next = note->next;
 

@@ -3,9 +3,10 @@
  * The writer: a thread that owns the database connection, so that the loop never waits for a disk.
  * The loop hands it readings and notes through a bounded ring and hears back through the loop.
  *
- * Readings are committed at most WRITER_BATCH_NS after they arrived; notes and writer_flush commit
- * at once. While the disk refuses, everything stays in the ring and is tried again every second on
- * a fresh connection. When the ring is full, readings are refused: the caller must then end the
+ * Readings are on the disk 250 ms after they arrived: their commit begins after WRITER_BATCH_NS and
+ * takes some milliseconds where others leave the disk alone. Notes and writer_flush commit at once.
+ * While the disk refuses, everything stays in the ring and is tried again every second on a fresh
+ * connection. When the ring is full, readings are refused: the caller must then end the
  * run they belong to, since a run with a hole cannot be derived again.
  */
 #ifndef DAEMON_WRITER_H
@@ -22,7 +23,7 @@
 #include <sys/types.h>
 #include <uv.h>
 
-#define WRITER_BATCH_NS (INT64_C(250) * CLOCKS_NS_PER_MS)
+#define WRITER_BATCH_NS (INT64_C(240) * CLOCKS_NS_PER_MS)
 
 /* Two minutes of eight cells at 250 Hz, or a minute of one at 4 kHz: 11 MB that are only touched
  * while a disk refuses. */
@@ -112,6 +113,9 @@ struct writer_hooks {
 	void (*done)(void *context, struct writer_note *note);
 	/* The disk begins to refuse, or has taken all again. */
 	void (*durable)(void *context, bool durable, const char *why);
+	/* This reading of the press is on the disk, and every one that was put before it. Once a
+	 * commit. */
+	void (*stored)(void *context, size_t press, struct mono_time reading);
 };
 
 struct writer;

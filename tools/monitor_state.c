@@ -215,6 +215,7 @@ static void take_press_line(
 		press->status.reportable = line->reportable;
 		break;
 	case LIVE_DURABLE:
+	case LIVE_STORED:
 	case LIVE_OTHER:
 		break;
 	}

@@ -120,6 +120,17 @@ void live_write_event(
 	assert(!line->overflow);
 }
 
+void live_write_stored(struct text *line, const char *press, int64_t run, struct mono_time reading,
+	struct mono_time origin)
+{
+	put_start(line, press, ",\"stored\":{\"run\":");
+	text_integer(line, run);
+	text_put(line, ",");
+	put_time(line, reading, origin);
+	text_put(line, "}}\n");
+	assert(!line->overflow);
+}
+
 /* Takes the content over. */
 static json_t *line_json(const char *press, const char *kind, json_t *content)
 {

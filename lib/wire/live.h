@@ -27,6 +27,7 @@ enum live_kind {
 	LIVE_SEATED,
 	LIVE_DURABLE,
 	LIVE_NOTICES,
+	LIVE_STORED,
 	LIVE_OTHER, /* an answer, or a kind of line that this program does not know */
 };
 
@@ -53,6 +54,7 @@ struct live_line {
 	bool durable;                   /* LIVE_DURABLE */
 	bool reportable;                /* LIVE_NOTICES: of status_press */
 	bool has_specimen;              /* LIVE_SEATED: false when nothing is seated any more */
+	int64_t run;                    /* LIVE_STORED */
 	union {
 		struct live sample; /* time.ns counts from the run's first reading */
 		struct event event; /* as above */
@@ -61,6 +63,7 @@ struct live_line {
 		struct status_cell cell;
 		struct specimen seated;
 		struct status_notices notices;
+		struct mono_time stored; /* up to this reading, from the run's first one */
 	};
 	json_t *json; /* the whole line, owned; for LIVE_RUN_CLOSED and LIVE_OTHER the content */
 };
@@ -70,6 +73,9 @@ void live_write_sample(struct text *line, const char *press, const struct live *
 	struct mono_time origin, int64_t skipped);
 void live_write_event(
 	struct text *line, const char *press, const struct event *event, struct mono_time origin);
+/* The run is on the disk up to this reading. */
+void live_write_stored(struct text *line, const char *press, int64_t run, struct mono_time reading,
+	struct mono_time origin);
 
 /* The rarer lines as JSON values; a new reference, or NULL when memory is short. The outcome of
  * live_json_run_closed is taken over. */

@@ -131,6 +131,12 @@ static void read_seated(struct fields *fields, struct live_line *line)
 	line->has_specimen = true;
 }
 
+static void read_stored(struct fields *fields, struct live_line *line)
+{
+	fields_integer(fields, "run", FIELDS_REQUIRED, 1, INT64_MAX, &line->run);
+	read_time(fields, &line->stored);
+}
+
 static const struct {
 	const char *name;
 	void (*read)(struct fields *fields, struct live_line *line); /* NULL: left as JSON */
@@ -144,6 +150,7 @@ static const struct {
 	[LIVE_SEATED] = {"seated", read_seated},
 	[LIVE_DURABLE] = {"durable", NULL},
 	[LIVE_NOTICES] = {"notices", NULL},
+	[LIVE_STORED] = {"stored", read_stored},
 };
 
 static bool read_line(struct live_line *line, struct message *why)

@@ -40,6 +40,7 @@ struct rig {
 	size_t durable_changes;
 	atomic_int commits;
 	int64_t time_ns;
+	int64_t stored_ns; /* the newest reading of any press that is said to be stored */
 };
 
 static void on_done(void *context, struct writer_note *note)
@@ -61,6 +62,14 @@ static void on_durable(void *context, bool durable, const char *why)
 	rig->durable_changes++;
 }
 
+static void on_stored(void *context, size_t press, struct mono_time reading)
+{
+	struct rig *rig = context;
+
+	assert_true(press < PRESSES && reading.ns <= rig->time_ns);
+	rig->stored_ns = reading.ns;
+}
+
 /* On the writer's thread. */
 static int count_commit(void *context)
 {
@@ -72,7 +81,7 @@ static int count_commit(void *context)
 
 static void rig_init(struct rig *rig)
 {
-	struct writer_hooks hooks = {rig, on_done, on_durable};
+	struct writer_hooks hooks = {rig, on_done, on_durable, on_stored};
 	struct store *store = NULL;
 	struct message why = {""};
 
@@ -399,6 +408,7 @@ static void test_outage(void **state)
 		put_reading(&rig, 0, 0);
 	wait_done(&rig, 1);
 	limit_files(4096);
+	int64_t before_ns = rig.time_ns;
 	put_open(&rig, 1);
 	for (int i = 0; i < 100; i++) {
 		put_reading(&rig, 0, 0);
@@ -409,6 +419,8 @@ static void test_outage(void **state)
 	for (int i = 0; i < 100; i++)
 		put_reading(&rig, 1, 0);
 	assert_int_equal(rig.done_count, 1);
+	/* What is in memory alone is not said to be stored. */
+	assert_true(rig.stored_ns <= before_ns);
 	limit_files(RLIM_INFINITY);
 	put_close(&rig, 1);
 	wait_done(&rig, 4);
@@ -417,6 +429,7 @@ static void test_outage(void **state)
 		assert_int_equal(rig.done[i].status, STORE_OK);
 	assert_int_equal(rig.durable_changes, 2);
 	rig_stop(&rig);
+	assert_int_equal(rig.stored_ns, rig.time_ns);
 	check_stored(&rig, 1, 200, 0);
 	check_stored(&rig, 2, 100, 100);
 	rig_finish(&rig);

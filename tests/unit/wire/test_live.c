@@ -128,6 +128,24 @@ static void test_idle_sample_is_short(void **state)
 	live_line_finish(&line);
 }
 
+static void test_stored(void **state)
+{
+	char buffer[LIVE_LINE_SIZE];
+	struct text text;
+
+	(void)state;
+	text_init(&text, buffer, sizeof buffer);
+	live_write_stored(&text, "north", 12, (struct mono_time){INT64_C(5000250000000)},
+		(struct mono_time){INT64_C(5000000000000)});
+	assert_string_equal(
+		buffer, "{\"press\":\"north\",\"stored\":{\"run\":12,\"time_s\":0.250000}}\n");
+	struct live_line line = read_back(buffer, text.length);
+	assert_int_equal(line.kind, LIVE_STORED);
+	assert_int_equal(line.run, 12);
+	assert_int_equal(line.stored.ns, 250 * CLOCKS_NS_PER_MS);
+	live_line_finish(&line);
+}
+
 static void test_event(void **state)
 {
 	struct event event = {
@@ -299,6 +317,7 @@ int main(void)
 		cmocka_unit_test(test_sample),
 		cmocka_unit_test(test_longest_sample_fits),
 		cmocka_unit_test(test_idle_sample_is_short),
+		cmocka_unit_test(test_stored),
 		cmocka_unit_test(test_event),
 		cmocka_unit_test(test_run_lines),
 		cmocka_unit_test(test_state_lines),
