@@ -72,9 +72,9 @@ static double swing_before(
 	return swing_frequency(track, from, to, policy);
 }
 
-/* The time that an outline spends above round_level is longer than that of a corner of the same
+/* The time that an outline spends above round_level, in parts of that of a corner of the same
  * rates. */
-static bool is_wide(const struct top_outline *outline, const struct policy *policy)
+static double wideness(const struct top_outline *outline, const struct policy *policy)
 {
 	const double *bend = outline->bend, depth = 1 - policy->round_level;
 	const double rates[] = {outline->ramp, outline->fall};
@@ -86,7 +86,35 @@ static bool is_wide(const struct top_outline *outline, const struct policy *poli
 				   : widths[i] / 2 + depth / rates[i];
 		corner += depth / rates[i];
 	}
-	return near_top > policy->round_ratio * corner;
+	return near_top / corner;
+}
+
+/* Where the outlines begin if swing_turns of the swing are to be in them. */
+static size_t turns_before(const struct track *track, const struct top_span *span, double hz,
+	const struct policy *policy)
+{
+	double least = policy->outline_from * (double)track_load_un(track, span->top);
+	double seen_hz = swing_seen_hz(hz, 1e9 / chunk_pace(track, span->top));
+	size_t from = span->from;
+	while (hz > 0 && from > 0 && (double)track_load_un(track, from - 1) >= least &&
+		seconds_between(track, from, span->to) * seen_hz < policy->swing_turns)
+		from--;
+	return from;
+}
+
+static bool fit_top(const struct track *track, const struct top_span *span,
+	const struct policy *policy, struct top_shape *shape)
+{
+	double hz = swing_before(track, span->top, span->from, policy);
+	if (!top_fit(track, span, hz, policy, shape))
+		return false;
+	struct top_span longer = *span;
+	longer.from = turns_before(track, span, shape->hz, policy);
+	struct top_shape other;
+	if (longer.from < span->from && top_fit(track, &longer, shape->hz, policy, &other) &&
+		top_better(&other)->square <= policy->swing_same * top_better(shape)->square)
+		*shape = other;
+	return true;
 }
 
 /* The specimen yielded: its top is round. */
@@ -94,16 +122,19 @@ static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
 	double least = policy->top_level * (double)track_load_un(track, top);
-	size_t from = top, to = below;
-	while (from > 0 && (double)track_load_un(track, from) >= least)
-		from--;
-	while (to + 1 < track->count && (double)track_load_un(track, to) >= least)
-		to++;
+	struct top_span span = {top, top, below};
+	while (span.from > 0 && (double)track_load_un(track, span.from) >= least)
+		span.from--;
+	while (span.to + 1 < track->count && (double)track_load_un(track, span.to) >= least)
+		span.to++;
 	struct top_shape shape;
-	if (!top_fit(track, from, top, to, swing_before(track, top, from, policy), &shape))
+	if (!fit_top(track, &span, policy, &shape))
 		return false;
-	return shape.rounded.square < policy->corner_clear * shape.cornered.square &&
-	       is_wide(&shape.rounded, policy);
+	double rounded = shape.rounded.square, cornered = shape.cornered.square;
+	bool clear = rounded * policy->corner_clear < cornered;
+	return rounded < policy->corner_clear * cornered &&
+	       wideness(&shape.rounded, policy) >
+		       (clear ? policy->round_clear_ratio : policy->round_ratio);
 }
 
 bool ending_sudden(

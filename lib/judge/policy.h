@@ -148,12 +148,35 @@
 	X(corner_clear, 1.3, "1", \
 		"a load was let off only where the outline with corners leaves so many times " \
 		"less of the squares than the rounded one") \
+	X(round_clear_ratio, 1.25, "1", \
+		"round_ratio where the rounded outline is clearly the better one by as much") \
 	X(swing_fit_s, 12, "s", \
 		"the press's swing at the top is that of so long a ramp before it: six turns of " \
 		"the slowest hunting") \
 	X(swing_explained, 0.2, "of the squares", \
 		"... if one frequency explains so much of what the ramp leaves") \
 	X(quickest_hz, 5, "Hz", "... and is no faster: quicker swings average out") \
+	X(ripple_hz, 25, "Hz", \
+		"... but where each reading counts alone no faster than this, a pump's ripple: " \
+		"read " \
+		"seldom, it looks like hunting") \
+	X(swing_clear, 1.25, "1", \
+		"... and another frequency is taken for it where the outlines leave so many " \
+		"times " \
+		"less of the squares with that") \
+	X(swing_turns, 4, "turns", \
+		"the outlines begin so many turns of the swing before the top ends, where " \
+		"top_level " \
+		"is nearer: of two turns it is not known what is swing and what is shape") \
+	X(swing_same, 4, "of the squares", \
+		"... unless they leave more than this of what they leave otherwise: the ramp was " \
+		"not straight there") \
+	X(kink_clear, 1.5, "1", \
+		"the rate was changed on the ramp under the top where outlines with a kink there " \
+		"leave so many times less of the squares") \
+	X(kink_surely, 12, "1", \
+		"... and so much less in natural logarithms of the likelihood: few readings have " \
+		"kinks by chance") \
 	X(later_top, 0.5, "of the maximum", \
 		"a later top as high as this may be that of a specimen not broken before") \
 	X(zero_same, 0.07, "of the zero", \

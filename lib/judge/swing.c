@@ -4,27 +4,26 @@
  */
 #include "judge/swing.h"
 
+#include "judge/chunk.h"
+
 #include <math.h>
 
-enum { POINTS_MIN = 8, POINTS_MAX = 256 };
+enum { POINTS_MIN = 8, POINTS_MAX = SWING_POINTS_MAX };
 
 /* Looks at neighbouring frequencies: they part by a quarter of a turn over the whole stretch. */
 static const double looks_per_turn = 4;
 
-struct points {
-	size_t count;
-	double time_s[POINTS_MAX], load[POINTS_MAX];
-};
-
-static void gather(struct points *points, const struct track *track, size_t from, size_t to)
+static void gather(struct swing_points *points, const struct track *track, size_t from, size_t to)
 {
 	struct slope_point first = track_at(track, from);
+	double pace_ns = chunk_pace(track, to);
 	size_t size = (to - from) / POINTS_MAX + 1;
 	points->count = 0;
+	points->size = size;
 	for (size_t i = from; i + size <= to + 1; i += size) {
 		double time = 0, load = 0;
 		for (size_t k = i; k < i + size; k++) {
-			time += (double)(track_time_ns(track, k) - first.time_ns);
+			time += (double)(chunk_taken(track, k, pace_ns) - first.time_ns);
 			load += (double)(track_load_un(track, k) - first.load_un);
 		}
 		points->time_s[points->count] = time / (double)size * 1e-9;
@@ -45,7 +44,7 @@ static void project(double *load, const double *part, size_t count)
 }
 
 /* Takes away the parabola. */
-static void level(struct points *points)
+static void level(struct swing_points *points)
 {
 	double powers[3][POINTS_MAX];
 	size_t n = points->count;
@@ -62,8 +61,8 @@ static void level(struct points *points)
 	}
 }
 
-/* What part of the squares a sine of this frequency explains. */
-static double explained(const struct points *points, double hz, double squares)
+/* What a sine of this frequency explains of the squares of the loads. */
+static double explained(const struct swing_points *points, double hz)
 {
 	double ss = 0, cc = 0, sc = 0, sy = 0, cy = 0;
 	for (size_t i = 0; i < points->count; i++) {
@@ -78,40 +77,74 @@ static double explained(const struct points *points, double hz, double squares)
 	double size = ss * cc - sc * sc;
 	if (size <= 1e-6 * ss * cc)
 		return 0;
-	return (cc * sy * sy - 2 * sc * sy * cy + ss * cy * cy) / size / squares;
+	return (cc * sy * sy - 2 * sc * sy * cy + ss * cy * cy) / size;
+}
+
+static double lasted_s(const struct swing_points *points)
+{
+	return points->time_s[points->count - 1] - points->time_s[0];
+}
+
+double swing_seen_hz(double hz, double pace_hz)
+{
+	return fabs(hz - pace_hz * round(hz / pace_hz));
+}
+
+/* A sine, and what it explains of the squares. */
+struct sine {
+	double hz, squares;
+};
+
+static struct sine strongest_between(
+	const struct swing_points *points, double low_hz, double high_hz, double slowest_hz)
+{
+	double pace_hz = (double)(points->count - 1) / lasted_s(points);
+	double step_hz = 1 / (looks_per_turn * lasted_s(points));
+	struct sine best = {0};
+	for (double hz = low_hz; hz <= high_hz; hz += step_hz) {
+		double squares = explained(points, hz);
+		if (swing_seen_hz(hz, pace_hz) >= slowest_hz && squares > best.squares)
+			best = (struct sine){hz, squares};
+	}
+	for (int halving = 0; halving < 4 && best.hz > 0; halving++) {
+		step_hz /= 2;
+		double middle_hz = best.hz;
+		for (int sign = -1; sign <= 1; sign += 2) {
+			double hz = middle_hz + sign * step_hz;
+			double squares = explained(points, hz);
+			if (squares > best.squares)
+				best = (struct sine){hz, squares};
+		}
+	}
+	return best;
+}
+
+double swing_strongest(
+	const struct swing_points *points, const struct policy *policy, double *share)
+{
+	double pace_hz = (double)(points->count - 1) / lasted_s(points), squares = 0;
+	for (size_t i = 0; i < points->count; i++)
+		squares += points->load[i] * points->load[i];
+	double high_hz = fmin(policy->quickest_hz, pace_hz / 2), slow_hz = policy->slowest_hz;
+	struct sine best = strongest_between(points, slow_hz, high_hz, slow_hz);
+	/* means have nothing of a swing that is quicker than they are far apart */
+	if (points->size == 1) {
+		struct sine ripple = strongest_between(points, high_hz, policy->ripple_hz, slow_hz);
+		if ((squares - ripple.squares) * policy->swing_clear < squares - best.squares)
+			best = ripple;
+	}
+	*share = squares > 0 ? best.squares / squares : 0;
+	return best.hz;
 }
 
 double swing_frequency(
 	const struct track *track, size_t from, size_t to, const struct policy *policy)
 {
-	struct points points;
+	struct swing_points points;
 	gather(&points, track, from, to);
 	if (points.count < POINTS_MIN)
 		return 0;
-	double lasted_s = points.time_s[points.count - 1];
 	level(&points);
-	double squares = 0;
-	for (size_t i = 0; i < points.count; i++)
-		squares += points.load[i] * points.load[i];
-	double high_hz = fmin(policy->quickest_hz, 0.5 * (double)points.count / lasted_s);
-	double step_hz = 1 / (looks_per_turn * lasted_s), best_hz = 0, most = 0;
-	for (double hz = policy->slowest_hz; hz <= high_hz; hz += step_hz) {
-		double share = explained(&points, hz, squares);
-		if (share > most) {
-			most = share;
-			best_hz = hz;
-		}
-	}
-	for (int halving = 0; halving < 4 && best_hz > 0; halving++) {
-		step_hz /= 2;
-		double middle_hz = best_hz;
-		for (int sign = -1; sign <= 1; sign += 2) {
-			double share = explained(&points, middle_hz + sign * step_hz, squares);
-			if (share > most) {
-				most = share;
-				best_hz = middle_hz + sign * step_hz;
-			}
-		}
-	}
-	return most >= policy->swing_explained ? best_hz : 0;
+	double share, hz = swing_strongest(&points, policy, &share);
+	return share >= policy->swing_explained ? hz : 0;
 }

@@ -4,21 +4,29 @@
  * outline is linear in the rest. The part of the ramp and that of the fall never overlap, so that
  * what each is worth is summed once and all pairs are tried on a grid; the best one is then moved
  * by steps that are halved.
+ *
+ * Two things are looked for afterwards in what the outlines leave, and the search is done again
+ * with them: a swing of another frequency than the ramp had, and a kink in the ramp.
  */
 #include "judge/top.h"
 
 #include "judge/chunk.h"
+#include "judge/swing.h"
 
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
-enum { POINTS_MAX = 192, GRID = 24, FIXED = 3, HALVINGS = 6 };
+enum { POINTS_MAX = 192, GRID = 24, FIXED = 4, HALVINGS = 6, KINKS = 24 };
+static_assert((int)POINTS_MAX <= (int)SWING_POINTS_MAX, "what is left is looked at whole");
 
-/* The samples as means of equal groups, and what is the same in every outline: the level and the
- * two phases of the swing, made orthonormal. */
+/* The samples as means of equal groups, and what is the same in every outline: the level, the two
+ * phases of the swing and a kink in the ramp, made orthonormal. */
 struct points {
 	size_t count;
+	size_t size; /* samples in a group */
 	double time_s[POINTS_MAX];
+	double mean[POINTS_MAX];
 	double load[POINTS_MAX]; /* what the fixed parts leave of it */
 	double fixed[FIXED][POINTS_MAX];
 	double squares; /* of load */
@@ -39,10 +47,10 @@ static double dot(const double *a, const double *b, size_t count)
 	return sum;
 }
 
-static void gather(
-	struct points *points, const struct track *track, size_t from, size_t top, size_t to)
+static void gather(struct points *points, const struct track *track, const struct top_span *span)
 {
-	struct slope_point high = track_at(track, top);
+	struct slope_point high = track_at(track, span->top);
+	size_t from = span->from, to = span->to;
 	double pace_ns = chunk_pace(track, to);
 	size_t size = (to - from) / POINTS_MAX + 1;
 	points->count = 0;
@@ -53,18 +61,22 @@ static void gather(
 			load_un += (double)(track_load_un(track, k) - high.load_un);
 		}
 		points->time_s[points->count] = time_ns / (double)size * 1e-9;
-		points->load[points->count++] = load_un / (double)size / (double)high.load_un;
+		points->mean[points->count++] = load_un / (double)size / (double)high.load_un;
 	}
+	points->size = size;
 }
 
-static void fix(struct points *points, double hz)
+/* kink_s: before this the ramp has another rate; not before the first sample: it has not. */
+static void fix(struct points *points, double hz, double kink_s)
 {
 	size_t n = points->count;
+	memcpy(points->load, points->mean, n * sizeof points->load[0]);
 	for (size_t i = 0; i < n; i++) {
 		double turn = 2 * M_PI * hz * points->time_s[i];
 		points->fixed[0][i] = 1;
 		points->fixed[1][i] = hz > 0 ? sin(turn) : 0;
 		points->fixed[2][i] = hz > 0 ? cos(turn) : 0;
+		points->fixed[3][i] = fmax(kink_s - points->time_s[i], 0);
 	}
 	for (size_t k = 0; k < FIXED; k++) {
 		double *part = points->fixed[k];
@@ -188,15 +200,96 @@ static void search(const struct points *points, bool round, struct top_outline *
 	}
 }
 
-bool top_fit(const struct track *track, size_t from, size_t top, size_t to, double hz,
-	struct top_shape *shape)
+/* What an outline leaves of the loads. */
+static void leave(const struct points *points, const struct top_outline *outline, double *left)
+{
+	const double *bend = outline->bend;
+	size_t n = points->count;
+	for (size_t i = 0; i < n; i++) {
+		double t = points->time_s[i];
+		double risen = fmax(bend[1] - t, 0), fallen = fmax(t - bend[2], 0);
+		left[i] = points->mean[i] + outline->ramp * bent(risen, bend[1] - bend[0]) +
+			  outline->fall * bent(fallen, bend[3] - bend[2]);
+	}
+	for (size_t k = 0; k < FIXED; k++) {
+		double share = dot(left, points->fixed[k], n);
+		for (size_t i = 0; i < n; i++)
+			left[i] -= share * points->fixed[k][i];
+	}
+}
+
+static void search_both(struct points *points, double kink_s, struct top_shape *shape)
+{
+	fix(points, shape->hz, kink_s);
+	search(points, false, &shape->cornered);
+	search(points, true, &shape->rounded);
+}
+
+const struct top_outline *top_better(const struct top_shape *shape)
+{
+	return shape->rounded.square < shape->cornered.square ? &shape->rounded : &shape->cornered;
+}
+
+/* A swing at another frequency, if the outlines fit clearly better with it: the one that explains
+ * most of what they leave. */
+static void try_swing(struct points *points, const struct policy *policy, struct top_shape *shape)
+{
+	struct swing_points left = {.count = points->count, .size = points->size};
+	memcpy(left.time_s, points->time_s, points->count * sizeof left.time_s[0]);
+	fix(points, 0, points->time_s[0]);
+	leave(points, top_better(shape), left.load);
+	double share;
+	struct top_shape other = {.hz = swing_strongest(&left, policy, &share)};
+	search_both(points, points->time_s[0], &other);
+	if (top_better(&other)->square * policy->swing_clear < top_better(shape)->square)
+		*shape = other;
+}
+
+/* Where a kink in the ramp of this outline leaves least. */
+static double best_kink(struct points *points, double hz, const struct top_outline *outline)
+{
+	const double *bend = outline->bend;
+	double least = INFINITY, best_s = points->time_s[0];
+	for (int i = KINKS - 1; i > 0; i--) {
+		double kink_s = points->time_s[0] * i / KINKS;
+		if (kink_s > bend[1])
+			break;
+		fix(points, hz, kink_s);
+		struct side ramp = side_at(points, bend[0], bend[1], false);
+		struct side fall = side_at(points, bend[2], bend[3], true);
+		struct top_outline kinked = {.square = INFINITY};
+		if (!consider(points, &ramp, &fall, &kinked) || kinked.square >= least)
+			continue;
+		least = kinked.square;
+		best_s = kink_s;
+	}
+	return best_s;
+}
+
+/* A kink in the ramp, if the outlines fit clearly better with it. */
+static void try_kink(struct points *points, const struct policy *policy, struct top_shape *shape)
+{
+	double surely = exp(2 * policy->kink_surely / (double)points->count);
+	struct top_shape kinked = {.hz = shape->hz};
+	search_both(points, best_kink(points, shape->hz, top_better(shape)), &kinked);
+	search_both(points, best_kink(points, shape->hz, top_better(&kinked)), &kinked);
+	if (top_better(&kinked)->square * fmax(policy->kink_clear, surely) <
+		top_better(shape)->square)
+		*shape = kinked;
+}
+
+bool top_fit(const struct track *track, const struct top_span *span, double hz,
+	const struct policy *policy, struct top_shape *shape)
 {
 	struct points points;
-	gather(&points, track, from, top, to);
+	gather(&points, track, span);
 	if (points.count < TOP_POINTS_MIN)
 		return false;
-	fix(&points, hz);
-	search(&points, false, &shape->cornered);
-	search(&points, true, &shape->rounded);
-	return !isinf(shape->cornered.square) && !isinf(shape->rounded.square);
+	shape->hz = hz;
+	search_both(&points, points.time_s[0], shape);
+	if (isinf(shape->cornered.square) || isinf(shape->rounded.square))
+		return false;
+	try_swing(&points, policy, shape);
+	try_kink(&points, policy, shape);
+	return true;
 }

@@ -8,7 +8,8 @@
  *   what a specimen makes of it that yields.
  *
  * Times at single levels cannot tell the two apart: noise, coarse steps and a swing move each of
- * them. The press's own swing is part of both outlines.
+ * them. The press's own swing is part of both outlines, and so is one change of the rate on the
+ * ramp, where both fit clearly better with it.
  */
 #ifndef JUDGE_TOP_H
 #define JUDGE_TOP_H
@@ -30,11 +31,19 @@ enum { TOP_POINTS_MIN = 8 };
 
 struct top_shape {
 	struct top_outline cornered, rounded;
+	double hz; /* of the swing in them; 0: none */
 };
 
-/* Fits both to the samples from `from` to `to`, `top` being the highest. hz: of the press's swing;
- * 0: it has none. False if there are too few samples. */
-bool top_fit(const struct track *track, size_t from, size_t top, size_t to, double hz,
-	struct top_shape *shape);
+/* Samples, `top` being the highest. */
+struct top_span {
+	size_t from, top, to;
+};
+
+/* Fits both. hz: of the press's swing on the ramp; 0: it has none. False if there are too few
+ * samples. */
+bool top_fit(const struct track *track, const struct top_span *span, double hz,
+	const struct policy *policy, struct top_shape *shape);
+/* The one that leaves less. */
+const struct top_outline *top_better(const struct top_shape *shape);
 
 #endif

@@ -204,6 +204,51 @@ static void fall_within_a_chunk(void **state)
 	}
 }
 
+/* The operator turned the valve just below the top: that bend is neither a valve's corner at the
+ * top nor part of its rounding. */
+static void rate_changed_below_the_top(void **state)
+{
+	(void)state;
+	for (double at = 0.91; at < 0.94; at += 0.02) {
+		for (double slower = 0.2; slower < 0.7; slower += 0.2) {
+			struct press *press = begin(50, 0.8 * top_n);
+			press->noise_n = 0.0005 * top_n;
+			press_to(press, at * top_n, slower * ramp_n_s);
+			press_round(press, top_n, 2 * ramp_n_s);
+			press_to(press, 0.8 * top_n, 4 * ramp_n_s);
+			assert_int_equal(ended(press, 0), FALL_BROKEN);
+			press = begin(50, 0.8 * top_n);
+			press->noise_n = 0.0005 * top_n;
+			press_to(press, at * top_n, slower * ramp_n_s);
+			press_to(press, top_n, 2 * ramp_n_s);
+			press_to(press, 0, 4 * ramp_n_s);
+			assert_int_equal(ended(press, 0), FALL_LET_OFF);
+		}
+	}
+}
+
+/* A turn of the swing and a half about the top: the ramp before it tells which is which, nearly
+ * always. */
+static void few_turns_about_the_top(void **state)
+{
+	(void)state;
+	size_t wrong = 0;
+	for (double hertz = 0.5; hertz <= 0.9; hertz += 0.1) {
+		for (double late_s = 0; late_s < 1 / hertz; late_s += 0.2) {
+			struct press *press = press_new(50);
+			press_hold(press, late_s);
+			press_to(press, 0.6 * top_n, 12 * ramp_n_s);
+			press->swing_n = 0.02 * top_n;
+			press->swing_hz = hertz;
+			press_to(press, 0.96 * top_n, 12 * ramp_n_s);
+			press_round(press, top_n, 12 * ramp_n_s);
+			press_to(press, 0.8 * top_n, 5 * ramp_n_s);
+			wrong += ended(press, 0.014 * top_n) != FALL_BROKEN;
+		}
+	}
+	assert_true(wrong <= 3);
+}
+
 /* Ripple on a valve's quick fall is no fracture. */
 static void fall_with_ripple(void **state)
 {
@@ -231,6 +276,8 @@ int main(void)
 		cmocka_unit_test(let_off_while_hunting),
 		cmocka_unit_test(held_with_noise),
 		cmocka_unit_test(fall_within_a_chunk),
+		cmocka_unit_test(rate_changed_below_the_top),
+		cmocka_unit_test(few_turns_about_the_top),
 		cmocka_unit_test(fall_with_ripple),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
