@@ -104,11 +104,12 @@ static void test_system_calls(void **state)
 /* Instructions of a whole life with so many samples. */
 static double live_through(uint32_t count)
 {
-	static const char file[] = "/tmp/ramplog-callgrind-out";
-	const char *const wrapper[] = {"valgrind", "-q", "--tool=callgrind",
-		"--callgrind-out-file=/tmp/ramplog-callgrind-out", NULL};
-	char line[256];
+	char file[] = "/tmp/ramplog-callgrind-XXXXXX", option[64], line[256];
+	const char *const wrapper[] = {"valgrind", "-q", "--tool=callgrind", option, NULL};
 	double instructions = 0;
+	int made = mkstemp(file);
+	assert_true(made >= 0 && close(made) == 0);
+	snprintf(option, sizeof option, "--callgrind-out-file=%s", file);
 	bed_start(&bed, BED_DAEMON, 1, wrapper);
 	feed(count, 500);
 	end();
