@@ -92,10 +92,12 @@ static struct config_section *add_section(struct config *config, enum config_sco
 	case CONFIG_PRESS:
 		if (config->press_count == CONFIG_PRESSES_MAX)
 			return NULL;
+		apply_defaults(scope, &config->presses[config->press_count]);
 		return &config->presses[config->press_count++].section;
 	default:
 		if (config->cell_count == CONFIG_CELLS_MAX)
 			return NULL;
+		apply_defaults(scope, &config->cells[config->cell_count]);
 		return &config->cells[config->cell_count++].section;
 	}
 }
@@ -384,10 +386,6 @@ static struct config *config_create(void)
 
 	assert(config);
 	apply_defaults(CONFIG_RAMPLOGD, config);
-	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++)
-		apply_defaults(CONFIG_PRESS, &config->presses[i]);
-	for (size_t i = 0; i < CONFIG_CELLS_MAX; i++)
-		apply_defaults(CONFIG_CELL, &config->cells[i]);
 	return config;
 }
 

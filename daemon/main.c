@@ -14,7 +14,8 @@
 #include <stdlib.h>
 
 /* Larger blocks come from the kernel, as pages that take no memory until they are touched: what a
- * press holds for the worst case is mostly never used. */
+ * press holds for the worst case is mostly never used. And one heap for both threads: the writer
+ * goes on with what opening the database has left behind. */
 enum { OWN_PAGES_FROM = 32 * 1024 };
 
 enum { EXIT_COULD_NOT = 2, KEY_CONFIG = 'c', KEY_CHECK = 'n', KEY_KEYS = 'k' };
@@ -91,6 +92,7 @@ static int serve(const char *path)
 		return EXIT_COULD_NOT;
 	log_init(config->log_level);
 	mallopt(M_MMAP_THRESHOLD, OWN_PAGES_FROM);
+	mallopt(M_ARENA_MAX, 1);
 	bool ok = daemon_init(&daemon, config, &why);
 	if (ok)
 		daemon_run(&daemon);

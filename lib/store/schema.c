@@ -65,17 +65,8 @@ static enum store_status step(struct store *store, int64_t from)
 	text_put(&pragmas, "; PRAGMA user_version = ");
 	text_integer(&pragmas, from + 1);
 	assert(!pragmas.overflow);
-	enum store_status status = sql_run(store, "BEGIN IMMEDIATE");
-	if (status != STORE_OK)
-		return status;
-	status = steps[from](store);
-	if (status == STORE_OK)
-		status = sql_run(store, text);
-	if (status == STORE_OK)
-		status = sql_run(store, "COMMIT");
-	if (status != STORE_OK)
-		sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL); /* the first error counts */
-	return status;
+	enum store_status status = steps[from](store);
+	return status == STORE_OK ? sql_run(store, text) : status;
 }
 
 enum store_status schema_check(struct store *store, int64_t *version)
@@ -104,9 +95,17 @@ enum store_status schema_check(struct store *store, int64_t *version)
 
 enum store_status schema_migrate(struct store *store, int64_t version)
 {
-	enum store_status status = STORE_OK;
-
+	if (version == SCHEMA_VERSION)
+		return STORE_OK;
+	/* All steps or none, and one sync for a new database. */
+	enum store_status status = sql_run(store, "BEGIN IMMEDIATE");
+	if (status != STORE_OK)
+		return status;
 	for (; version < SCHEMA_VERSION && status == STORE_OK; version++)
 		status = step(store, version);
+	if (status == STORE_OK)
+		status = sql_run(store, "COMMIT");
+	if (status != STORE_OK)
+		sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL); /* the first error counts */
 	return status;
 }

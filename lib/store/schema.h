@@ -23,8 +23,8 @@ enum { SCHEMA_VERSION = 7 };
 /* Looks whether the file is a ramplog database of a version this program can use, and which; 0: an
  * empty file, in write mode. */
 enum store_status schema_check(struct store *store, int64_t *version);
-/* Brings a database of that version up to SCHEMA_VERSION, each step in a transaction of its own
- * that either happens wholly or not at all. */
+/* Brings a database of that version up to SCHEMA_VERSION in one transaction,
+ * which happens wholly or not at all. */
 enum store_status schema_migrate(struct store *store, int64_t version);
 
 #endif
