@@ -230,7 +230,7 @@
 		"... but of a doubted change: a pump that starts to ripple makes many") \
 	X(spike_peak_forgotten, 0.000244140625, "of the largest change", \
 		"forgotten with each sample: that of the last few thousand") \
-	X(spike_peak_known, 256, "changes", "... once it is that of so many") \
+	X(spike_peak_known, 100, "changes", "... once it is that of so many") \
 	X(spike_warm_up, 24, "changes", \
 		"... before anything is doubted: the usual change is not known") \
 	X(stuck_risen, 0.5, "of what the own rate explains", \
