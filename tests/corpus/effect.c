@@ -6,11 +6,12 @@
 
 #include "score.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { ENTRIES_MAX = 100, FACTORS = 2, MEASURES = 8, LINE_SIZE = 200 };
+enum { ENTRIES_MAX = 128, FACTORS = 2, MEASURES = 8, LINE_SIZE = 200 };
 
 static const double factors[FACTORS] = {0.5, 2};
 
@@ -63,7 +64,8 @@ void effect_run(struct effect *effect, struct machine *machine)
 	struct policy *policy = &machine->scene.plan.policy;
 	count(machine, &effect->base);
 	effect->runs++;
-	for (size_t i = 0; policy_table()[i].name != NULL && i < ENTRIES_MAX; i++) {
+	for (size_t i = 0; policy_table()[i].name != NULL; i++) {
+		assert(i < ENTRIES_MAX);
 		double *value = (double *)(void *)((char *)policy + policy_table()[i].offset);
 		double usual = *value;
 		for (size_t k = 0; k < FACTORS; k++) {
@@ -87,7 +89,7 @@ void effect_write(FILE *file, const struct effect *effect)
 	struct counts runs = {.measure = {effect->runs}};
 	write_counts(file, "runs", 0, &runs);
 	write_counts(file, "base", 0, &effect->base);
-	for (size_t i = 0; policy_table()[i].name != NULL && i < ENTRIES_MAX; i++) {
+	for (size_t i = 0; policy_table()[i].name != NULL; i++) {
 		for (size_t k = 0; k < FACTORS; k++)
 			write_counts(file, policy_table()[i].name, k, &effect->changed[i][k]);
 	}
@@ -97,7 +99,7 @@ static struct counts *counts_named(struct effect *effect, const char *name, size
 {
 	if (strcmp(name, "base") == 0)
 		return &effect->base;
-	for (size_t i = 0; policy_table()[i].name != NULL && i < ENTRIES_MAX; i++) {
+	for (size_t i = 0; policy_table()[i].name != NULL; i++) {
 		if (factor < FACTORS && strcmp(policy_table()[i].name, name) == 0)
 			return &effect->changed[i][factor];
 	}
@@ -163,7 +165,7 @@ void effect_show(const struct effect *effect)
 			(long long)effect->base.measure[i]);
 	puts(".\n\n| threshold | value | unit | reason | halved | doubled |\n"
 	     "| --- | ---: | --- | --- | --- | --- |");
-	for (size_t i = 0; policy_table()[i].name != NULL && i < ENTRIES_MAX; i++) {
+	for (size_t i = 0; policy_table()[i].name != NULL; i++) {
 		const struct policy_entry *entry = &policy_table()[i];
 		printf("| `%s` | %.6g | %s | %s |", entry->name, entry->value, entry->unit,
 			entry->reason);

@@ -24,8 +24,8 @@ static struct press *begin(void)
 	return press;
 }
 
-/* Feeds all samples; frees the press. */
-static struct findings watched_at(struct press *press, double own_n_s)
+/* Feeds all samples; frees the press. swing_n: what the judge knows of a swing. */
+static struct findings watched_with(struct press *press, double own_n_s, double swing_n)
 {
 	double step_n = press->step_n > 0 ? press->step_n : 1;
 	static struct plan plan;
@@ -46,7 +46,7 @@ static struct findings watched_at(struct press *press, double own_n_s)
 			.live = fit.rate_n_s,
 			.live_error = fit.error_n_s,
 			.own = own_n_s,
-			.swing = larger(50, press->swing_n * 0.71),
+			.swing = swing_n,
 			.step = step_n};
 		incident_reading(&incident, &press->samples[track.count - 1], true);
 		incident_feed(&incident, &track, track_at(&track, track.count - 1), &rates, true);
@@ -54,6 +54,11 @@ static struct findings watched_at(struct press *press, double own_n_s)
 	track_finish(&track);
 	free(press);
 	return findings;
+}
+
+static struct findings watched_at(struct press *press, double own_n_s)
+{
+	return watched_with(press, own_n_s, larger(50, press->swing_n * 0.71));
 }
 
 static struct findings watched(struct press *press)
@@ -76,6 +81,37 @@ static void ramp_is_no_incident(void **state)
 	(void)state;
 	struct findings findings = watched(begin());
 	check_kinds(&findings, NULL, 0);
+}
+
+/* One reading is lower by lost_n, and so are those of the time after it; then the load goes on.
+ * Drops that are found on a press that swings by 8 kN. */
+static size_t drops(double lost_n, double time_s)
+{
+	struct press *press = begin();
+	press_jump(press, press->load_n - lost_n);
+	press_hold(press, 1 / press->hz + time_s);
+	if (time_s > 0) { /* not made good all at once */
+		press_jump(press, press->load_n + 0.95 * lost_n);
+		press_hold(press, 2 / press->hz);
+	}
+	press_jump(press, 251e3);
+	press_to(press, 300e3, ramp_n_s);
+	struct findings findings = watched_with(press, ramp_n_s, 1e3);
+	size_t found = 0;
+	for (size_t i = 0; i < findings.count; i++)
+		found += findings.events[i].kind == EVENT_DROP;
+	return found;
+}
+
+/* A fall that is made good before a second reading says so must be larger than the swing by a
+ * quarter: the least and the largest of many readings lie far apart. */
+static void fall_made_good(void **state)
+{
+	(void)state;
+	assert_int_equal(drops(7e3, 0.5), 0); /* the swing's */
+	assert_int_equal(drops(9.2e3, 0.5), 1);
+	assert_int_equal(drops(9.2e3, 0), 0);
+	assert_int_equal(drops(10.8e3, 0), 1);
 }
 
 /* Certain only when the load goes on; its length is the drawn one. */
@@ -270,6 +306,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(ramp_is_no_incident),
+		cmocka_unit_test(fall_made_good),
 		cmocka_unit_test(stand_still),
 		cmocka_unit_test(drop_and_recovery),
 		cmocka_unit_test(no_stand_still_beside_a_fall),

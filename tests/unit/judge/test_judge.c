@@ -609,6 +609,30 @@ static void thinned_track_judges_alike(void **state)
 	check_near(judgement.rate.mean_pa_s, 0.25e6, 10);
 }
 
+/* While readings are stuck nothing changes; the ripple that goes on after them is what it was
+ * before, and no shock. */
+static void no_shock_after_stuck_readings(void **state)
+{
+	(void)state;
+	struct plan plan = plan_of("astm-c39", 0);
+	for (double stuck_s = 6; stuck_s <= 12; stuck_s += 1.5) {
+		struct press *press = press_new(50);
+		press_hold(press, 1);
+		press->swing_hz = 14;
+		press->swing_n = 3500;
+		climb(press, 15, 0.25);
+		press->swing_n = 0;
+		press_hold(press, stuck_s);
+		press_jump(press, newton(15 + 0.25 * stuck_s));
+		press->swing_n = 3500;
+		climb(press, 25, 0.25);
+		snap(press);
+		struct judgement judgement = judged(press, &plan);
+		assert_int_equal(press_events(&judgement, EVENT_STUCK), 1);
+		assert_int_equal(press_events(&judgement, EVENT_SHOCK), 0);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -640,6 +664,7 @@ int main(void)
 		cmocka_unit_test(nothing_to_judge_without_specimen),
 		cmocka_unit_test(same_samples_same_judgement),
 		cmocka_unit_test(thinned_track_judges_alike),
+		cmocka_unit_test(no_shock_after_stuck_readings),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
