@@ -14,9 +14,10 @@
 #include <stdlib.h>
 
 /* Larger blocks come from the kernel, as pages that take no memory until they are touched: what a
- * press holds for the worst case is mostly never used. And one heap for both threads: the writer
+ * press holds for the worst case is mostly never used. The heap grows in steps that leave no room
+ * for such a block. And one heap for both threads: the writer
  * goes on with what opening the database has left behind. */
-enum { OWN_PAGES_FROM = 32 * 1024 };
+enum { OWN_PAGES_FROM = 32 * 1024, HEAP_STEP = 16 * 1024 };
 
 enum { EXIT_COULD_NOT = 2, KEY_CONFIG = 'c', KEY_CHECK = 'n', KEY_KEYS = 'k' };
 
@@ -92,6 +93,7 @@ static int serve(const char *path)
 		return EXIT_COULD_NOT;
 	log_init(config->log_level);
 	mallopt(M_MMAP_THRESHOLD, OWN_PAGES_FROM);
+	mallopt(M_TOP_PAD, HEAP_STEP);
 	mallopt(M_ARENA_MAX, 1);
 	bool ok = daemon_init(&daemon, config, &why);
 	if (ok)

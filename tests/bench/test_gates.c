@@ -146,16 +146,13 @@ static void test_sixteen_channels_lose_nothing(void **state)
 	bed_start(&bed, BED_DAEMON, 1, NULL);
 	feed(4000, 1000);
 	long one_kib = bed_memory_kib(&bed, "Rss");
-	/* The run itself takes 16 bytes a sample for its judgement. */
-	long track_kib = (long)bed.number * 16 / 1024;
 	end();
 	bed_start(&bed, BED_DAEMON, 16, NULL);
 	feed(4000, 1000);
 	long all_kib = bed_memory_kib(&bed, "Rss");
 	end();
-	long each_kib = (all_kib - one_kib) / 15 - track_kib;
-	print_message("%ld KiB; for each further channel %ld, and the run's %ld\n", one_kib,
-		each_kib, track_kib);
+	long each_kib = (all_kib - one_kib) / 15;
+	print_message("%ld KiB; for each further channel %ld\n", one_kib, each_kib);
 	if (sanitized)
 		return;
 	assert_true(one_kib > 1000 && one_kib <= 8 * 1024);
@@ -197,8 +194,13 @@ static void test_start(void **state)
 		bed_remove(&bed);
 	}
 	double accept = stopwatch_median(accept_ms, 5), first = stopwatch_median(first_ms, 5);
-	print_message("accepts after %.0f ms, first sample after %.0f ms\n", accept, first);
-	assert_true(sanitized || first <= 200);
+	double least = first;
+	for (size_t i = 0; i < 5; i++)
+		least = first_ms[i] < least ? first_ms[i] : least;
+	print_message("accepts after %.0f ms, first sample after %.0f ms, at best %.0f\n", accept,
+		first, least);
+	/* A busy machine makes a start slower, never faster. */
+	assert_true(sanitized || least <= 100);
 }
 
 static void test_burst(void **state)

@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 static struct harness_process *presses[LAB_PRESSES_MAX];
 
@@ -348,6 +349,34 @@ static void test_clock_set_back(void **state)
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
 
+/* A verification runs out while nothing happens: nobody asks, no load, no cell that comes or goes.
+ * The hourly look says so, to the log and to who watches. */
+static void test_dates_fall_due_by_themselves(void **state)
+{
+	struct lab *lab = *state;
+	char ahead[LAB_PATH_SIZE], date[32];
+	time_t now = time(NULL) - 24 * 3600;
+	snprintf(ahead, sizeof ahead, "%.60s/ahead", lab->folder);
+	strftime(date, sizeof date, "%Y-%m-%dT%H:%M:%SZ", gmtime(&now));
+	setenv("RAMPLOG_TEST_CLOCK_AHEAD", ahead, 1);
+	setenv("RAMPLOG_TEST_HOUR_MS", "200", 1);
+	setenv("RAMPLOGD", getenv("RAMPLOGD_CLOCK"), 1);
+	presses[0] = lab_start_press(lab, 0, NULL);
+	struct harness_process *daemon = lab_start_daemon(lab);
+	struct harness_process *monitor = lab_start_monitor(lab);
+	harness_expect(daemon, ": ready", NULL);
+	lab_must(lab, 0, "verification", "press-1", "--record", "--date", date, "--reference",
+		"load ring 7", "--increment", "0.1kN", "--range", "200kN,2000kN", "--error",
+		"0.4,-0.2", NULL);
+	lab_must(lab, 0, "care", "press-1", "--done", NULL);
+	lab_write(ahead, "400 days\n");
+	harness_expect(daemon, "press press-1: press not verified: due since", NULL);
+	harness_expect(monitor, "press-1", "due since", NULL);
+	harness_expect(daemon, "press press-1: care of ball and socket is due since", NULL);
+	unsetenv("RAMPLOG_TEST_HOUR_MS");
+	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
+}
+
 #define IN_LAB(test) cmocka_unit_test_setup_teardown(test, lab_set_up, lab_tear_down)
 
 int main(void)
@@ -359,6 +388,7 @@ int main(void)
 		cmocka_unit_test(test_thirty_two_ports),
 		IN_LAB(test_stalled_daemon),
 		IN_LAB(test_clock_set_back),
+		IN_LAB(test_dates_fall_due_by_themselves),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
