@@ -60,6 +60,7 @@ struct writer {
 	int stop_tries;
 	uint64_t looked_ns; /* every job present then came before */
 	int64_t log_told;   /* its size when it was last said to be large; 0: it is not */
+	bool log_tight;     /* it was said that the disk has no room for as much again */
 
 	/* the loop's */
 	struct mono_time stored_told[CONFIG_PRESSES_MAX];
@@ -181,12 +182,40 @@ static bool write_slice(struct writer *writer, size_t count, size_t *written)
 	return true;
 }
 
+/* A log that took the last of the disk could never be written back into the database, which grows
+ * by it: the reader gone, the disk would stay full. So as much is left alone as that may take, as
+ * if the disk were full: at most 0.4 of the log is new pages (eight cells at 1 kHz; a tenth for
+ * one).
+ */
+static bool leaves_room(struct writer *writer)
+{
+	struct store *store = writer->applier.store;
+	struct message why = {""};
+	int64_t size = store_log_size(store), keep = size / 2;
+
+	keep = keep > LOG_LARGE ? keep : LOG_LARGE;
+	if (size < LOG_LARGE || store_disk_free(store) >= keep)
+		return true;
+	store_log_cut(store);
+	size = store_log_size(store);
+	if (size < LOG_LARGE)
+		return true;
+	message_set(&why,
+		"%s-wal has %lld MB, and what is left on the disk (%lld MB) is kept to write it "
+		"back: end whoever reads in one transaction, or make room",
+		writer->database, (long long)(size >> 20),
+		(long long)(store_disk_free(store) >> 20));
+	begin_outage(writer, &why);
+	return false;
+}
+
 static void write_all(struct writer *writer, size_t count)
 {
 	while (count) {
 		size_t written = 0;
 
-		if (!reopen(writer) || !write_slice(writer, count, &written))
+		if (!reopen(writer) || !leaves_room(writer) ||
+			!write_slice(writer, count, &written))
 			return;
 		count -= written;
 	}
@@ -262,18 +291,24 @@ static void watch_log(struct writer *writer)
 	int64_t size = store_log_size(writer->applier.store);
 	char readers[200];
 
+	if (size < LOG_LARGE && !writer->log_told)
+		return;
+	int64_t left = store_disk_free(writer->applier.store);
+	bool tight = left < size && !writer->log_tight;
 	if (size < LOG_LARGE) {
-		if (writer->log_told)
-			log_line(LOG_INFO, "%s-wal: cut back to %lld MB", writer->database,
-				(long long)(size >> 20));
+		log_line(LOG_INFO, "%s-wal: cut back to %lld MB", writer->database,
+			(long long)(size >> 20));
 		writer->log_told = 0;
-	} else if (size >= 2 * writer->log_told) {
+		writer->log_tight = false;
+	} else if (size >= 2 * writer->log_told || tight) {
 		writer->log_told = size;
+		writer->log_tight = left < size;
 		store_log_readers(writer->applier.store, readers, sizeof readers);
 		log_line(LOG_ERROR,
-			"%s-wal: %lld MB and growing: it cannot be cut back while %s reads in one "
-			"transaction: end that; recording goes on",
-			writer->database, (long long)(size >> 20),
+			"%s-wal: %lld MB and growing, %lld MB left on the disk%s: it cannot be "
+			"cut back while %s reads in one transaction: end that; recording goes on",
+			writer->database, (long long)(size >> 20), (long long)(left >> 20),
+			writer->log_tight ? ", WHICH WILL BE FULL" : "",
 			readers[0] ? readers : "somebody");
 	}
 }

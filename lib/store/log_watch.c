@@ -15,6 +15,7 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/statvfs.h>
 #include <sys/sysmacros.h>
 #include <unistd.h>
 
@@ -67,6 +68,19 @@ int64_t store_log_size(const struct store *store)
 	struct stat wal;
 
 	return file_beside(store, "-wal", &wal) ? wal.st_size : 0;
+}
+
+void store_log_cut(struct store *store)
+{
+	sqlite3_wal_checkpoint_v2(store->db, NULL, SQLITE_CHECKPOINT_TRUNCATE, NULL, NULL);
+}
+
+int64_t store_disk_free(const struct store *store)
+{
+	struct statvfs disk;
+
+	return statvfs(store->path, &disk) == 0 ? (int64_t)disk.f_bavail * (int64_t)disk.f_frsize
+						: INT64_MAX;
 }
 
 void store_log_readers(const struct store *store, char *readers, size_t size)

@@ -92,6 +92,10 @@ enum store_status store_key_take(
 /* How large the write-ahead log beside the database is, in bytes. SQLite cuts it back by itself,
  * but not past what a reader still needs. */
 int64_t store_log_size(const struct store *store);
+/* Cuts it back to nothing, if no reader needs it. */
+void store_log_cut(struct store *store);
+/* What is left on its disk, in bytes. */
+int64_t store_disk_free(const struct store *store);
 /* The other processes that hold a snapshot now, for a person: "process 4711 (sqlite3)"; "" none. */
 void store_log_readers(const struct store *store, char *readers, size_t size);
 
