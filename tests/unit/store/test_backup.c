@@ -1,0 +1,206 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * Copies that are stopped, killed or spoilt: none takes the name of a good one, what they leave
+ * behind is gone after the next one, which is whole.
+ */
+#include "store/backup.h"
+#include "unit/check.h"
+#include "unit/random.h"
+#include "unit/store/fixture.h"
+
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+/* More than one step of copying has pages. */
+enum { BATCH = 1000, BATCHES = 300 };
+
+static void fill(struct store *store)
+{
+	static struct reading readings[BATCH];
+	struct random random = {1};
+	struct run_start start;
+	int64_t run = 0;
+
+	fixture_start(&start, "north", NULL, 1);
+	assert_int_equal(store_begin(store), STORE_OK);
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	for (int64_t batch = 0; batch < BATCHES; batch++) {
+		for (int64_t i = 0; i < BATCH; i++)
+			readings[i] =
+				(struct reading){.time = {(batch * BATCH + i) * CLOCKS_NS_PER_MS},
+					.value = {(int64_t)(random_bits(&random) >> 1), -2},
+					.unit = UNIT_KILONEWTON};
+		assert_int_equal(store_readings_add(store, run, 0, readings, BATCH), STORE_OK);
+	}
+	assert_int_equal(store_commit(store), STORE_OK);
+}
+
+struct accident {
+	char copy[300], part[310], journal[320];
+	size_t calls; /* of the progress hook */
+	size_t at;    /* the call at which it happens */
+	bool stop, die, spoil;
+	struct stat before;
+};
+
+/* A byte in the last row of each page. */
+static void spoil(const char *path)
+{
+	char byte = 0;
+	int file = open(path, O_RDWR | O_CLOEXEC);
+
+	assert_true(file >= 0);
+	for (off_t at = 4096 * 3 - 40; pread(file, &byte, 1, at) == 1; at += 4096) {
+		byte ^= 1;
+		assert_int_equal(pwrite(file, &byte, 1, at), 1);
+	}
+	close(file);
+}
+
+static bool happen(void *context, size_t done, size_t total)
+{
+	struct accident *accident = context;
+
+	(void)done, (void)total;
+	/* Who has been told to stop stays so. */
+	if (++accident->calls != accident->at)
+		return !accident->stop || accident->at == 0 || accident->calls < accident->at;
+	if (accident->die)
+		raise(SIGKILL);
+	if (accident->spoil)
+		spoil(accident->part);
+	return !accident->stop;
+}
+
+static enum store_status back_up(struct accident *accident, const char *path)
+{
+	struct backup_hooks hooks = {happen, accident};
+	struct store *store = fixture_open(path, STORE_READ);
+	struct message why = {""};
+	int64_t runs = 0;
+	enum store_status status = backup_write(store, accident->copy, &hooks, &runs, &why);
+
+	store_close(store);
+	if (status != STORE_OK && status != STORE_NONE)
+		assert_true(why.text[0]);
+	if (status == STORE_OK)
+		assert_int_equal(runs, 1);
+	return status;
+}
+
+static void set_up(struct accident *accident, const char *path, bool large)
+{
+	struct store *store = fixture_open(path, STORE_WRITE);
+
+	*accident = (struct accident){.at = 0};
+	snprintf(accident->copy, sizeof(accident->copy), "%s.copy", path);
+	snprintf(accident->part, sizeof(accident->part), "%s.part", accident->copy);
+	snprintf(accident->journal, sizeof(accident->journal), "%s-journal", accident->part);
+	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
+	if (large)
+		fill(store);
+	store_close(store);
+	assert_int_equal(back_up(accident, path), STORE_OK);
+	assert_true(accident->calls > 2);
+	assert_int_equal(stat(accident->copy, &accident->before), 0);
+}
+
+/* The copy that was there is there still, the very same file. */
+static void check_untouched(const struct accident *accident)
+{
+	struct stat now;
+
+	assert_int_equal(stat(accident->copy, &now), 0);
+	assert_int_equal(now.st_ino, accident->before.st_ino);
+	assert_int_equal(now.st_size, accident->before.st_size);
+	assert_int_equal(now.st_mtim.tv_nsec, accident->before.st_mtim.tv_nsec);
+}
+
+static void check_next(struct accident *accident, const char *path)
+{
+	accident->at = 0;
+	assert_int_equal(back_up(accident, path), STORE_OK);
+	assert_int_equal(access(accident->part, F_OK), -1);
+	assert_int_equal(access(accident->journal, F_OK), -1);
+	assert_int_equal(stat(accident->copy, &accident->before), 0);
+}
+
+static void test_stopped(void **state)
+{
+	struct accident accident;
+
+	set_up(&accident, *state, true);
+	size_t calls = accident.calls;
+	accident.stop = true;
+	for (accident.at = 1; accident.at <= calls; accident.at += 1 + calls / 6) {
+		accident.calls = 0;
+		assert_int_equal(back_up(&accident, *state), STORE_NONE);
+		check_untouched(&accident);
+		assert_int_equal(access(accident.part, F_OK), -1);
+		assert_int_equal(access(accident.journal, F_OK), -1);
+	}
+	check_next(&accident, *state);
+	unlink(accident.copy);
+}
+
+static void test_killed(void **state)
+{
+	struct accident accident;
+	bool left = false;
+
+	set_up(&accident, *state, true);
+	size_t calls = accident.calls;
+	accident.die = true;
+	for (size_t at = 1; at <= calls; at += 1 + calls / 6) {
+		int status = 0;
+		pid_t child;
+		accident.calls = 0;
+		accident.at = at;
+		child = fork();
+		assert_true(child >= 0);
+		if (child == 0) {
+			back_up(&accident, *state);
+			_exit(0);
+		}
+		assert_int_equal(waitpid(child, &status, 0), child);
+		assert_true(WIFSIGNALED(status));
+		check_untouched(&accident);
+		left = left || access(accident.part, F_OK) == 0;
+		check_next(&accident, *state);
+	}
+	assert_true(left);
+	unlink(accident.copy);
+}
+
+/* A disk that gives back something else than was written. */
+static void test_spoilt(void **state)
+{
+	struct accident accident;
+
+	set_up(&accident, *state, false);
+	accident.spoil = true;
+	/* One step copies it all; then it is verified. */
+	accident.calls = 0;
+	accident.at = 1;
+	enum store_status status = back_up(&accident, *state);
+	assert_true(status == STORE_CORRUPT || status == STORE_IO);
+	check_untouched(&accident);
+	assert_int_equal(access(accident.part, F_OK), -1);
+	check_next(&accident, *state);
+	unlink(accident.copy);
+}
+
+#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
+
+int main(void)
+{
+	const struct CMUnitTest tests[] = {
+		TEST(test_stopped), TEST(test_killed), TEST(test_spoilt)};
+
+	return cmocka_run_group_tests_name("backup", tests, NULL, NULL);
+}
