@@ -12,6 +12,7 @@
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/mount.h>
 #include <sys/stat.h>
@@ -227,6 +228,48 @@ static void test_disk_that_is_read_only(void **state)
 	lab_must(lab, 1, "runs", NULL);
 }
 
+/* A write, a sync, a read that fails once in mid-run, and then a disk that takes no writing for as
+ * long as the loading goes on, as when it is mounted read-only: said loudly each time, and all of
+ * it is stored in the end. */
+static void test_disk_that_refuses(void **state)
+{
+	static const struct {
+		const char *call;
+		int error;
+	} once[] = {{"write", EIO}, {"sync", EIO}, {"sync", EIO}, {"write", EIO}};
+	struct lab *lab = *state;
+	char fault[LAB_PATH_SIZE];
+	snprintf(fault, sizeof fault, "%.60s/fault", lab->folder);
+	setenv("RAMPLOG_TEST_DISK", fault, 1);
+	struct harness_process *press = lab_start_press(
+		lab, 0, "--curve", "good", "--strength-mpa", "8", "--hz", "100", NULL);
+	const char *const argv[] = {getenv("RAMPLOGD_DISK"), "--config", lab->config, NULL};
+	struct harness_process *daemon = harness_start(argv);
+	harness_expect(daemon, lab->socket, NULL);
+	harness_expect(daemon, "ready", NULL);
+	struct harness_process *monitor = lab_start_monitor(lab);
+	harness_tell(press, "go");
+	harness_expect(daemon, "run 1 opened", NULL);
+	for (size_t i = 0; i < sizeof once / sizeof *once; i++) {
+		lab_write(fault, "%s %d once\n", once[i].call, once[i].error);
+		harness_expect(daemon, "NOT STORED", NULL);
+		harness_expect(daemon, "taken all readings again", NULL);
+	}
+	lab_write(fault, "read %d once\n", EIO); /* whenever it reads next: at the latest now */
+	lab_must(lab, 0, "register", "pier-7d-A", "--diameter-mm", "100", NULL);
+	remove(fault);
+	lab_write(fault, "write %d on\n", EROFS);
+	harness_expect(daemon, "NOT STORED", NULL);
+	harness_expect(monitor, "the disk takes no readings", NULL);
+	harness_expect(press, "ends", NULL);
+	assert_int_equal(remove(fault), 0);
+	harness_expect(daemon, "run 1", "broken", NULL);
+	unsetenv("RAMPLOG_TEST_DISK");
+	assert_int_equal(count_events(lab, "1", "gap"), 0);
+	lab_must(lab, 0, "audit", NULL);
+	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
+}
+
 #define IN_LAB(test) cmocka_unit_test_setup_teardown(test, lab_set_up, lab_tear_down)
 #define ON_DISK(test) cmocka_unit_test_setup_teardown(test, lab_set_up, tear_down_disk)
 
@@ -238,6 +281,7 @@ int main(void)
 		IN_LAB(test_database_of_a_newer_version),
 		IN_LAB(test_file_that_is_no_database),
 		IN_LAB(test_database_that_is_not_there),
+		IN_LAB(test_disk_that_refuses),
 		ON_DISK(test_disk_that_fills_up),
 		ON_DISK(test_disk_that_is_read_only),
 	};
