@@ -313,6 +313,8 @@ static void work_side_by_side(struct audit *audit)
 		work(audit);
 	for (long i = 0; i < started; i++)
 		pthread_join(threads[i], NULL);
+	/* Before any of them had begun: nothing was looked at, and nobody has said so yet. */
+	audit->summary.stopped = audit->summary.stopped || interrupted;
 }
 
 /* ---- what is said at the end */
