@@ -21,6 +21,7 @@ enum {
 	STRIP_SIZE = 2 * STRIP_HALF + 1,
 	CELL_SIZE = 160,
 	PRESSES_MAX = 256, /* that are looked at for a creep */
+	RUNS_LEAST = 5,    /* of a technician, before a habit is said of them */
 };
 
 /* The chart reaches from twice to twice the way from the middle to a limit. */
@@ -39,6 +40,8 @@ struct trend {
 	struct trend_run *runs; /* owned */
 	size_t count, room;
 	bool no_memory;
+	struct trend_group *technicians; /* owned; whatever the chart is by */
+	size_t technician_count;
 };
 
 enum { KEY_BY = 256, KEY_FROM, KEY_BEFORE };
@@ -227,6 +230,31 @@ static void say_creeps(const struct trend *trend, put_sentence *put, void *conte
 	}
 }
 
+/* Whose runs leave the band upwards as a habit, as they do where the changeover comes too late or
+ * too fast. A chart by technician says it in any case. */
+static void say_overshoots(const struct trend *trend, put_sentence *put, void *context)
+{
+	char sentence[CELL_SIZE];
+	for (size_t i = 0; i < trend->technician_count && trend->by != TREND_BY_TECHNICIAN; i++) {
+		const struct trend_group *technician = &trend->technicians[i];
+		if (technician->runs < RUNS_LEAST || technician->unknown ||
+			!(technician->high > limit))
+			continue;
+		snprintf(sentence, sizeof(sentence),
+			"%s: half of the runs overshoot the band, typically to %+.2f",
+			technician->name, technician->high);
+		put(context, sentence);
+	}
+}
+
+static void say_all(const struct trend *trend, const struct trend_group *groups, size_t count,
+	put_sentence *put, void *context)
+{
+	say_groups(groups, count, put, context);
+	say_overshoots(trend, put, context);
+	say_creeps(trend, put, context);
+}
+
 static void print_sentence(void *context, const char *sentence)
 {
 	(void)context;
@@ -245,8 +273,7 @@ static void print_groups(const struct trend *trend, const struct trend_group *gr
 		put_row(&table, &groups[i], trend->ascii);
 	table_print(&table, stdout);
 	table_finish(&table);
-	say_groups(groups, count, print_sentence, NULL);
-	say_creeps(trend, print_sentence, NULL);
+	say_all(trend, groups, count, print_sentence, NULL);
 }
 
 /* ---- on a page */
@@ -328,8 +355,7 @@ static struct page *draw_groups(
 	const struct trend *trend, const struct trend_group *groups, size_t count)
 {
 	size_t said = 0;
-	say_groups(groups, count, count_sentence, &said);
-	say_creeps(trend, count_sentence, &said);
+	say_all(trend, groups, count, count_sentence, &said);
 	double strip = margin + name_width + figures;
 	double bottom = margin + 52 + row_height * (double)count;
 	/* A sentence may take two lines. */
@@ -341,8 +367,7 @@ static struct page *draw_groups(
 	for (size_t i = 0; i < count; i++)
 		draw_row(page, &groups[i], strip, margin + 60 + row_height * (double)i);
 	struct sentences sentences = {page, bottom + 16};
-	say_groups(groups, count, draw_sentence, &sentences);
-	say_creeps(trend, draw_sentence, &sentences);
+	say_all(trend, groups, count, draw_sentence, &sentences);
 	return page;
 }
 
@@ -370,6 +395,8 @@ static int make_trend(struct trend *trend)
 	if (status != STORE_OK)
 		return stored_failed(trend->command, trend->store, status);
 	if (trend->no_memory ||
+		!trend_groups(trend->runs, trend->count, TREND_BY_TECHNICIAN, &trend->technicians,
+			&trend->technician_count) ||
 		!trend_groups(trend->runs, trend->count, trend->by, &groups, &count)) {
 		fprintf(stderr, "%s: out of memory\n", trend->command);
 		return EXIT_CANNOT;
@@ -397,6 +424,7 @@ int trend_main(int argc, char **argv)
 		return code;
 	code = make_trend(&trend);
 	free(trend.runs);
+	free(trend.technicians);
 	store_close(trend.store);
 	return code;
 }

@@ -168,6 +168,7 @@ bool trend_groups(struct trend_run *runs, size_t count, enum trend_by by,
 	for (size_t i = 0, next; i < count; i = next) {
 		struct trend_group *group = &all[(*group_count)++];
 		name_of(&runs[i], by, group->name);
+		group->unknown = by == TREND_BY_TECHNICIAN && !runs[i].technician[0];
 		next = i + 1;
 		while (next < count && compare_names(&runs[i], &runs[next], by) == 0)
 			next++;

@@ -8,6 +8,7 @@
 #include "../store/fixture.h"
 #include "calls.h"
 #include "commands.h"
+#include "store/method_folder.h"
 #include "synthetic.h"
 
 #include <stdio.h>
@@ -553,6 +554,65 @@ static void beams_by_where_they_cracked(void **state)
 	free(text);
 }
 
+/* Entered as a technician does: what does not agree is refused with where the limits are; entered
+ * again, the last one holds. */
+static void a_crack_is_entered(void **state)
+{
+	static const char *const refused[][2] = {
+		{"fracture 1 2", "type 2 needs the distance of the crack from the nearer support"},
+		{"fracture 1 1 --crack-mm 140",
+			"does not agree with a crack at 140.0 mm: the middle "
+			"third begins at 150.0 mm, and 127.5 mm is the "
+			"least with a result"},
+		{"fracture 1 2 --crack-mm 120", "does not agree with a crack at 120.0 mm"},
+		{"fracture 1 2 --crack-mm 240", "more than half of the span of 450.0 mm"},
+		{"fracture 1 4", "has no fracture type 4"},
+		{"fracture 1 2 --crack-mm near", "'near' is no distance from a support"},
+		{"fracture 1 2 --crack-mm -3", "'-3' is no distance from a support"},
+		{"fracture 2 1 --crack-mm 50", "is for beams, not for ASTM C39"},
+	};
+	const char *database = *state;
+	struct synthetic run = {.press = "north",
+		.specimen = "beam-1",
+		.set = "beams",
+		.method = "astm-c78",
+		.note = "",
+		.shape = SHAPE_BEAM,
+		.faces_mm = {150, 150},
+		.length_mm = 450,
+		.strength_mpa = 4.5,
+		.anticipated_mpa = 4.5,
+		.approach_mpa_s = 0.05,
+		.rate_mpa_s = 0.0175,
+		.readings_s = 10,
+		.seed = 7};
+	struct store *store = fixture_open(database, STORE_WRITE);
+	synthetic_add(store, &run);
+	synthetic_init(&run);
+	run.technician = NULL;
+	run.readings_s = 10;
+	synthetic_add(store, &run);
+	store_close(store);
+	for (size_t i = 0; i < sizeof(refused) / sizeof(*refused); i++) {
+		assert_int_equal(calls_run(database, refused[i][0]), EXIT_CANNOT);
+		calls_say(calls_err, refused[i][1]);
+	}
+	/* 5.6 in are 142.24 mm; 3 x 142.24 / 450 of 4.50 is 4.27, reported 4.25. */
+	assert_int_equal(calls_run(database, "fracture 1 2 --crack-in 5.6"), EXIT_DONE);
+	calls_say(calls_out, "run 1: fracture type 2, the crack begins outside the middle third");
+	assert_int_equal(calls_run(database, "set beams"), EXIT_DONE);
+	calls_say(calls_out, "mean      4.25 MPa");
+	check_report(database, "beams", "the crack began 142.2 mm from the nearer support", NULL);
+	assert_int_equal(calls_run(database, "show 1 --ascii"), EXIT_DONE);
+	calls_say(calls_out, "by the fracture     4.25 MPa");
+	calls_say(calls_out, "crack from support  142.24 mm");
+	assert_int_equal(calls_run(database, "fracture 1 3 --crack-mm 120"), EXIT_DONE);
+	calls_say(calls_out, "such a fracture gives no result");
+	check_report(database, "beams", "! beam-1: the fracture was entered again", NULL);
+	assert_int_equal(calls_run(database, "show 1 --ascii"), EXIT_DONE);
+	calls_say(calls_out, "by the fracture     no result");
+}
+
 /* The diameter to the 0.25 mm of ASTM C39, an exact half to the even one: 100.125 is 100.00, not
  * 100.25; and once broken, a specimen that is loaded again is not a companion of itself. */
 static void rounded_and_counted_once(void **state)
@@ -615,6 +675,99 @@ static void trend_on_a_page(void **state)
 	assert_int_equal(report(database, "t.txt", "trend"), EXIT_CANNOT);
 }
 
+/* Ten runs of each of three technicians in five weeks. What a habit is is named whatever the chart
+ * is by, and nobody else is: jo's changeovers overshoot; on press south the rate creeps; kim's runs
+ * are few, and who entered nothing is nobody. */
+static void habits_are_named(void **state)
+{
+	static const char *const technicians[] = {"ada", "jo", "ben"};
+	const char *database = *state;
+	struct store *store = fixture_open(database, STORE_WRITE);
+	for (int i = 0; i < 35; i++) {
+		char name[16];
+		struct synthetic run;
+		synthetic_init(&run);
+		snprintf(name, sizeof(name), "h-%d", i);
+		run.specimen = name;
+		run.technician = i < 30 ? technicians[i % 3] : i < 32 ? "kim" : NULL;
+		run.press = i % 2 ? "south" : "north";
+		run.rate_mpa_s = 0.25 + (i % 2 ? 0.002 * i : 0);
+		run.overshoot = i % 3 == 1 || i >= 30 ? 0.9 : 0.03;
+		run.started_days = i < 30 ? i : 30 + 0.1 * (i - 30);
+		run.readings_s = 10;
+		run.seed = (unsigned)i + 1;
+		synthetic_add(store, &run);
+	}
+	store_close(store);
+	static const char *const lines[] = {"trend", "trend --by press", "trend --by technician"};
+	for (size_t i = 0; i < 3; i++) {
+		assert_int_equal(calls_run(database, lines[i]), EXIT_DONE);
+		calls_say(calls_out, i < 2 ? "\njo: half of the runs overshoot the band"
+					   : "\njo: half of the runs go above the band");
+		calls_say(calls_out, "\nsouth: the rate creeps up");
+		assert_null(strstr(calls_out, "\nnorth: the"));
+		assert_null(strstr(calls_out, "\nada: "));
+		assert_null(strstr(calls_out, "\nben: "));
+		if (i < 2)
+			assert_true(!strstr(calls_out, "\nkim: ") &&
+				    !strstr(calls_out, "\nnot entered: "));
+	}
+	assert_int_equal(report(database, "t.svg", "trend"), EXIT_DONE);
+	size_t count;
+	char *svg = read_beside(database, "t.svg", &count);
+	check_contains(svg, "jo: half of the runs overshoot");
+	check_contains(svg, "south: the rate creeps up");
+	free(svg);
+}
+
+static void complain(void *context, const char *why)
+{
+	(void)context;
+	fail_msg("%s", why);
+}
+
+/* A clause is printed only where the method's file is sure of every value (else it may name none)
+ * and the laboratory confirmed it. */
+static void clauses_are_printed_when_sure(void **state)
+{
+	static const char file[] =
+		"[method]\nname = yard-1\nstandard = Yard 1\nunits = SI\n"
+		"[specimen]\nshapes = cylinder\n"
+		"[rate]\nunit = MPa/s\nband = 0.2 to 0.3\nfrom = 50 %\nbasis = anticipated\n"
+		"to = 90 %\nwindow = 5 s\n[strength]\nreport = 0.1 MPa\n"
+		"[clause]\nclause = rate : 8.5\nclause = report : 10\n";
+	const char *database = *state;
+	char folder[PATH_SIZE];
+	struct synthetic run;
+	snprintf(
+		folder, sizeof(folder), "%.*s", (int)(strrchr(database, '/') - database), database);
+	FILE *out = fopen(beside(database, "yard-1.ini"), "w");
+	assert_non_null(out);
+	fputs(file, out);
+	assert_int_equal(fclose(out), 0);
+	assert_int_equal(method_folder_load(folder, complain, NULL), 0);
+	setenv("RAMPLOG_METHODS", folder, 1);
+	struct store *store = fixture_open(database, STORE_WRITE);
+	synthetic_init(&run);
+	run.readings_s = 10;
+	run.set = "yard";
+	run.method = "yard-1";
+	synthetic_add(store, &run);
+	run.specimen = "A-2";
+	run.set = "old";
+	run.method = "astm-c39";
+	synthetic_add(store, &run);
+	store_close(store);
+	check_report(database, "yard", "Yard 1, not confirmed", "(clause");
+	assert_int_equal(calls_run(database, "methods --confirm yard-1 --edition 1"), EXIT_DONE);
+	check_report(database, "yard", "Verdict, and what was not met (clause 8.5)", NULL);
+	check_report(database, "yard", "Results (clause 10)", "Decision rule (clause");
+	assert_int_equal(calls_run(database, "methods --confirm astm-c39 --edition 21"), EXIT_DONE);
+	check_report(database, "old", "confirmed against edition 21", "(clause");
+	unsetenv("RAMPLOG_METHODS");
+	unlink(beside(database, "yard-1.ini"));
+}
+
 #define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
 
 int main(void)
@@ -632,10 +785,13 @@ int main(void)
 		IN_FOLDER(acceptance_is_said),
 		IN_FOLDER(acceptance_stays_as_issued),
 		IN_FOLDER(beams_by_where_they_cracked),
+		IN_FOLDER(a_crack_is_entered),
 		IN_FOLDER(rounded_and_counted_once),
 		IN_FOLDER(a_run_that_was_not_closed),
 		IN_FOLDER(nothing_to_report),
 		IN_FOLDER(trend_on_a_page),
+		IN_FOLDER(habits_are_named),
+		IN_FOLDER(clauses_are_printed_when_sure),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
