@@ -106,11 +106,10 @@ static const char *const whens[] = {"OVERDUE", "today", "tomorrow", "later"};
 
 static bool put_table(const struct asked *asked, size_t *shown)
 {
-	static const char *const heads[] = {
-		"", "due", "from", "until", "age", "specimen", "set", "method"};
+	static const char *const heads[] = {"", "from", "until", "age", "specimen", "set"};
 	bool good = true;
 	struct table table;
-	table_init(&table, "llllrlll");
+	table_init(&table, "lllrll");
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
 		good = table_add(&table, heads[i]) && good;
 	*shown = 0;
@@ -118,16 +117,15 @@ static bool put_table(const struct asked *asked, size_t *shown)
 		const struct due_row *row = &asked->rows[i];
 		const struct age_due due = due_of(row);
 		enum when when = when_due(asked, &due);
-		char at[CLOCKS_UTC_TEXT_SIZE], from[CLOCKS_UTC_TEXT_SIZE];
+		char from[CLOCKS_UTC_TEXT_SIZE];
 		char until[CLOCKS_UTC_TEXT_SIZE], age[AGE_TEXT_SIZE];
 		if (when == LATER && !asked->all)
 			continue;
-		words_minute(due.at, at);
 		words_minute(due.from, from);
 		words_minute(due.until, until);
 		age_text(row->intended_age_ns, age);
-		const char *const cells[] = {whens[when], at, from, until, age, row->specimen.id,
-			row->specimen.set, row->specimen.method};
+		const char *const cells[] = {
+			whens[when], from, until, age, row->specimen.id, row->specimen.set};
 		for (size_t j = 0; j < sizeof cells / sizeof cells[0]; j++)
 			good = table_add(&table, cells[j]) && good;
 		++*shown;

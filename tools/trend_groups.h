@@ -32,7 +32,7 @@ enum trend_by {
 };
 
 struct trend_group {
-	bool unknown; /* by technician: of runs whose fracture nobody entered yet */
+	bool unknown;               /* by technician: of runs whose fracture nobody entered yet */
 	char name[STORE_NAME_SIZE]; /* "north", "2026-W48" */
 	size_t runs, in_band, out_of_band;
 	double mean;            /* of the runs' means */

@@ -470,20 +470,20 @@ static void what_is_due(void **state)
 	/* E-1 was due on the 29th at 9 and could be tested until 5 on the 30th (28 d +- 20 h). */
 	assert_int_equal(calls_run(path, "due --at 2026-11-30T04:59Z"), EXIT_DONE);
 	calls_say(calls_out,
-		"today  2026-11-29T09:00Z  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
+		"today  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
 		"E-1");
 	assert_null(strstr(calls_out, "OVERDUE"));
 	assert_int_equal(calls_run(path, "due --at 2026-11-30T05:01Z"), EXIT_DONE);
-	calls_say(calls_out, "OVERDUE  2026-11-29T09:00Z");
-	calls_say(calls_out, "today    2026-11-30T05:00Z  2026-11-29T09:00Z");
+	calls_say(calls_out, "OVERDUE  2026-11-28T13:00Z  2026-11-30T05:00Z");
+	calls_say(calls_out, "today    2026-11-29T09:00Z  2026-12-01T01:00Z");
 	calls_say(calls_out,
-		"today    2026-11-30T22:00Z  2026-11-30T20:00Z  2026-12-01T00:00Z   3 d");
+		"today    2026-11-30T20:00Z  2026-12-01T00:00Z   3 d");
 	assert_null(strstr(calls_out, "E-4"));
 	assert_null(strstr(calls_out, "E-5"));
 	assert_int_equal(calls_run(path, "due --all --at 2026-11-30T05:01Z"), EXIT_DONE);
-	calls_say(calls_out, "later    2026-12-04T09:00Z");
+	calls_say(calls_out, "later    2026-12-04T03:00Z");
 	assert_int_equal(calls_run(path, "due --at 2026-11-29T12:00Z"), EXIT_DONE);
-	calls_say(calls_out, "tomorrow  2026-11-30T22:00Z");
+	calls_say(calls_out, "tomorrow  2026-11-30T20:00Z");
 	assert_int_equal(calls_run(path, "due --json --at 2026-11-30T05:01Z"), EXIT_DONE);
 	calls_say(calls_out, "\"when\": \"overdue\"");
 	assert_int_equal(calls_run(path, "due --ical --at 2026-11-30T05:01Z"), EXIT_DONE);
