@@ -65,13 +65,13 @@ static void put_range(const struct set_test *test)
 	set_show_stress(range, sizeof range, is_inch_pound(test), set->range_pa);
 	if (test->count < 2)
 		return;
-	printf("range     %s, %.1f %% of the mean", range, set->range_percent);
+	printf("range     %s, %.1f %% of the mean;\n          ", range, set->range_percent);
 	if (set->limit_percent > 0)
-		printf("; %.1f %% is seldom exceeded by %zu of %.0f mm made in %s\n",
+		printf("%.1f %% is seldom exceeded by %zu of %.0f mm made in %s\n",
 			set->limit_percent, test->count, (double)test->width_um / 1e3,
 			test->terms.field ? "the field" : "the laboratory");
 	else
-		printf("; %s has no limit for %zu of %.0f mm made in %s\n", test->method->standard,
+		printf("%s has no limit for %zu of %.0f mm made in %s\n", test->method->standard,
 			test->count, (double)test->width_um / 1e3,
 			test->terms.field ? "the field" : "the laboratory");
 	if (!set->beyond && !set->apart)

@@ -17,8 +17,9 @@
 #include <string.h>
 
 enum {
-	STRIP_HALF = 20,
-	STRIP_SIZE = 2 * STRIP_HALF + 1,
+	STRIP_HALF_MOST = 20,  /* cells of the chart on either side of the middle ... */
+	STRIP_HALF_LEAST = 12, /* ... and on a terminal of fewer columns than these */
+	COLUMNS_WIDE = 100,
 	CELL_SIZE = 160,
 	PRESSES_MAX = 256, /* that are looked at for a creep */
 	RUNS_LEAST = 5,    /* of a technician, before a habit is said of them */
@@ -125,10 +126,30 @@ static bool take_row(void *context, const struct rate_row *row)
 
 /* ---- as text */
 
+static int strip_half(void)
+{
+	return table_columns() < COLUMNS_WIDE ? STRIP_HALF_LEAST : STRIP_HALF_MOST;
+}
+
 static size_t strip_at(double place)
 {
-	double at = fmin(fmax(place / strip_reach, -1), 1) * STRIP_HALF;
-	return (size_t)(STRIP_HALF + (int)lround(at));
+	double at = fmin(fmax(place / strip_reach, -1), 1) * strip_half();
+	return (size_t)(strip_half() + (int)lround(at));
+}
+
+/* "-2        -1         0        +1        +2", each over its place. */
+static void strip_head(char *text, size_t size)
+{
+	struct text head;
+	text_init(&head, text, size);
+	for (int place = -(int)strip_reach; place <= (int)strip_reach; place++) {
+		char label[8];
+		int length = snprintf(label, sizeof(label), place ? "%+d" : "0", place);
+		size_t at = strip_at(place), first = place < 0 ? at : at + 1 - (size_t)length;
+		while (head.length < first)
+			text_put(&head, " ");
+		text_put(&head, label);
+	}
 }
 
 /* "....[---o--]...." with the medians of least and largest as a line, the mean on it. */
@@ -140,7 +161,7 @@ static void strip_text(const struct trend_group *group, bool ascii, char *text, 
 	size_t from = strip_at(-limit), to = strip_at(limit);
 	struct text strip;
 	text_init(&strip, text, size);
-	for (size_t i = 0; i < STRIP_SIZE; i++) {
+	for (size_t i = 0; i <= strip_at(strip_reach); i++) {
 		if (i == strip_at(group->mean))
 			text_put(&strip, mean);
 		else if (i == from || i == to)
@@ -263,8 +284,10 @@ static void print_sentence(void *context, const char *sentence)
 
 static void print_groups(const struct trend *trend, const struct trend_group *groups, size_t count)
 {
-	const char *const heads[] = {by_text(trend->by), "runs", "in band", "mean",
-		"-2        -1         0        +1        +2", "worst", "range"};
+	char places[CELL_SIZE];
+	strip_head(places, sizeof(places));
+	const char *const heads[] = {
+		by_text(trend->by), "runs", "in band", "mean", places, "worst", "range"};
 	struct table table;
 	table_init(&table, "lrrrlrr");
 	for (size_t i = 0; i < sizeof(heads) / sizeof(*heads); i++)

@@ -705,6 +705,7 @@ static void habits_are_named(void **state)
 		calls_say(calls_out, i < 2 ? "\njo: half of the runs overshoot the band"
 					   : "\njo: half of the runs go above the band");
 		calls_say(calls_out, "\nsouth: the rate creeps up");
+		calls_say(calls_out, "-2    -1    0    +1    +2  ");
 		assert_null(strstr(calls_out, "\nnorth: the"));
 		assert_null(strstr(calls_out, "\nada: "));
 		assert_null(strstr(calls_out, "\nben: "));

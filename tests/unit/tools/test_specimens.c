@@ -469,15 +469,13 @@ static void what_is_due(void **state)
 		EXIT_DONE);
 	/* E-1 was due on the 29th at 9 and could be tested until 5 on the 30th (28 d +- 20 h). */
 	assert_int_equal(calls_run(path, "due --at 2026-11-30T04:59Z"), EXIT_DONE);
-	calls_say(calls_out,
-		"today  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
-		"E-1");
+	calls_say(calls_out, "today  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
+			     "E-1");
 	assert_null(strstr(calls_out, "OVERDUE"));
 	assert_int_equal(calls_run(path, "due --at 2026-11-30T05:01Z"), EXIT_DONE);
 	calls_say(calls_out, "OVERDUE  2026-11-28T13:00Z  2026-11-30T05:00Z");
 	calls_say(calls_out, "today    2026-11-29T09:00Z  2026-12-01T01:00Z");
-	calls_say(calls_out,
-		"today    2026-11-30T20:00Z  2026-12-01T00:00Z   3 d");
+	calls_say(calls_out, "today    2026-11-30T20:00Z  2026-12-01T00:00Z   3 d");
 	assert_null(strstr(calls_out, "E-4"));
 	assert_null(strstr(calls_out, "E-5"));
 	assert_int_equal(calls_run(path, "due --all --at 2026-11-30T05:01Z"), EXIT_DONE);
@@ -515,8 +513,8 @@ static void a_set_of_companions(void **state)
 	fracture(path, "fracture 2 3");
 	assert_int_equal(calls_run(path, "set set-A"), EXIT_DONE);
 	calls_say(calls_out, "set set-A: 2 of 2 runs count, ASTM C39/C39M (SI)");
-	calls_say(calls_out, "0.0 % of the mean; 9.0 % is seldom exceeded by 2 of 100 mm made in "
-			     "the laboratory");
+	calls_say(calls_out, "0.0 % of the mean;\n          9.0 % is seldom exceeded by 2 of 100 "
+			     "mm made in the laboratory");
 	calls_say(calls_out, "terms     none entered");
 	/* measured again: 95 mm instead of 100 makes it 11 % stronger */
 	assert_int_equal(calls_run(path, "register A-2 --set set-A --diameter-mm 95 --length-mm "
