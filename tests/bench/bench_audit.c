@@ -437,7 +437,7 @@ static void measure_start(void)
 
 static bool hold_gate(void)
 {
-	enum { PAIRS = 7 };
+	enum { PAIRS = 5 };
 	double ratios[PAIRS];
 
 	for (int i = 0; i < PAIRS; i++) {
