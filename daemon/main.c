@@ -96,6 +96,7 @@ static int serve(const char *path)
 	mallopt(M_TOP_PAD, HEAP_STEP);
 	mallopt(M_ARENA_MAX, 1);
 	bool ok = daemon_init(&daemon, config, &why);
+	malloc_trim(0); /* what coming up needed and going on does not */
 	if (ok)
 		daemon_run(&daemon);
 	else

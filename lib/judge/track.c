@@ -10,9 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Memory that is kept when a long run gives its own back: what a run of two minutes at 1 kHz takes,
- * so that the usual ones do not ask the system for it again and again. */
-enum { KEPT_WORDS = 512 * 1024 / 8 };
+/* Memory that is kept when a long run gives its own back: what a run of half a minute at 1 kHz
+ * takes, so that the short ones do not ask the system for it again and again. */
+enum { KEPT_WORDS = 128 * 1024 / 8 };
 
 bool track_init(struct track *track, size_t capacity)
 {

@@ -6,6 +6,8 @@
  *
  *	bench-daemon [REPETITIONS [SECONDS [PART]]]
  *
+ * Ends with a table of the goals: what is asked, what was measured, whether it is met.
+ *
  * RAMPLOG_FLAT_MINUTES and RAMPLOG_FLAT_HZ: how long memory is watched (1), with how many lines a
  * second (1000).
  */
@@ -13,13 +15,48 @@
 #include "stopwatch.h"
 
 #include <poll.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum { REPETITIONS_MAX = 99 };
 
-static int repetitions = STOPWATCH_REPETITIONS, seconds = 3;
+static int repetitions = STOPWATCH_REPETITIONS, seconds = 2;
+
+/* ---- the goals */
+
+static struct {
+	const char *name;
+	double most, figure;
+} goals[32];
+static size_t goal_count;
+
+/* A figure that is to be no more than `most`. */
+static void goal(const char *name, double most, double figure)
+{
+	goals[goal_count].name = name;
+	goals[goal_count].most = most;
+	goals[goal_count++].figure = figure;
+}
+
+/* One that is to be no less. */
+static void goal_least(const char *name, double least, double figure)
+{
+	goal(name, -least, -figure);
+}
+
+static void print_goals(void)
+{
+	puts("\ngoal                                                       bound   measured");
+	for (size_t i = 0; i < goal_count; i++) {
+		bool least = goals[i].most < 0;
+		printf("%-52s %s %8.6g %10.4g  %s\n", goals[i].name,
+			least ? ">=" : "<=", least ? -goals[i].most : goals[i].most,
+			least ? -goals[i].figure : goals[i].figure,
+			goals[i].figure <= goals[i].most ? "met" : "NOT MET");
+	}
+}
 
 struct figures {
 	double p50_us, p99_us, cpu_ms; /* per 1000 samples */
@@ -100,6 +137,13 @@ static void bench_beside_the_floor(void)
 	BESIDE("resident, KiB", "%7.0f", ours, floor, rss_kib);
 	BESIDE("resident, its share, KiB", "%7.0f", ours, floor, pss_kib);
 	printf("%-34s %7.0f\n", "lost", COLUMN(ours, lost));
+	goal("3 processor, ratio to the floor", 1.15, RATIO(ours, floor, cpu_ms));
+	goal("4 latency p50, ratio to the floor", 1.2, RATIO(ours, floor, p50_us));
+	goal("4 latency p99, ratio to the floor", 2, RATIO(ours, floor, p99_us));
+	goal("9 start to accept, ms", 20, COLUMN(ours, accept_ms));
+	goal("9 start to first sample, ms", 30, COLUMN(ours, first_ms));
+	goal("11 resident, KiB", 6 * 1024, COLUMN(ours, rss_kib));
+	goal("11 its share, KiB", 3.5 * 1024, COLUMN(ours, pss_kib));
 }
 
 static void bench_storing(void)
@@ -113,6 +157,7 @@ static void bench_storing(void)
 	       "%.2f; p50 ratio %.2f\n",
 		COLUMN(with, p99_us), COLUMN(without, p99_us), RATIO(with, without, p99_us),
 		RATIO(with, without, p50_us));
+	goal("5 p99 at 5 kHz, stored to unstored", 1.5, RATIO(with, without, p99_us));
 }
 
 static void bench_channels(void)
@@ -123,9 +168,13 @@ static void bench_channels(void)
 	printf("17 channels of 1 kHz: %.0f lost, %.0f KiB for each further channel, %.0f %% of a "
 	       "core, p50 %.2f ms\n",
 		many.lost, (many.rss_kib - one.rss_kib) / 16, many.cpu_ms / 10, many.p50_us * 1e-3);
+	goal("11 each further channel, KiB", 150, (many.rss_kib - one.rss_kib) / 16);
 	measure(BED_DAEMON, 32, 1000, &many);
 	printf("32 channels of 1 kHz: %.0f lost, %.0f %% of a core, p50 %.2f ms\n", many.lost,
 		many.cpu_ms / 10, many.p50_us * 1e-3);
+	goal("6 lost of 32 x 1 kHz", 0, many.lost);
+	goal("6 32 x 1 kHz, per cent of a core", 50, many.cpu_ms / 10);
+	goal("6 32 x 1 kHz, p50, ms", 0.6, many.p50_us * 1e-3);
 }
 
 static double burst(enum bed_program program, uint32_t lines)
@@ -142,14 +191,15 @@ static double burst(enum bed_program program, uint32_t lines)
 
 static void bench_burst(void)
 {
-	double ours[REPETITIONS_MAX], floor[REPETITIONS_MAX];
-	for (int i = 0; i < repetitions; i++) {
+	enum { BURSTS = 3 };
+	double ours[BURSTS], floor[BURSTS];
+	for (int i = 0; i < BURSTS; i++) {
 		ours[i] = burst(BED_DAEMON, 200000);
 		floor[i] = burst(BED_FLOOR, 200000);
 	}
+	goal_least("7 burst, lines/s", 60000, stopwatch_median(ours, BURSTS));
 	printf("burst of 200000 lines, published and stored: %.0f lines/s, floor %.0f\n",
-		stopwatch_median(ours, (size_t)repetitions),
-		stopwatch_median(floor, (size_t)repetitions));
+		stopwatch_median(ours, BURSTS), stopwatch_median(floor, BURSTS));
 }
 
 /* p50 of the first of so many clients; the daemon serves it last. */
@@ -181,6 +231,9 @@ static void bench_clients(void)
 	       "client: %.2f times\n",
 		stopwatch_median(many, (size_t)repetitions),
 		stopwatch_median(stuck, (size_t)repetitions));
+	goal("8 16 clients, p50, ratio to one", 2, stopwatch_median(many, (size_t)repetitions));
+	goal("8 beside a stuck client, p50, ratio", 1.2,
+		stopwatch_median(stuck, (size_t)repetitions));
 }
 
 /* What 921600 baud carry of lines of 14 bytes, ten bits each. */
@@ -188,6 +241,8 @@ static const double LINE_RATE_HZ = 921600.0 / 10 / 14;
 
 static void bench_line_rate(void)
 {
+	int asked = repetitions;
+	repetitions = asked < 3 ? asked : 3;
 	static struct figures ours[REPETITIONS_MAX], floor[REPETITIONS_MAX];
 	for (int i = 0; i < repetitions; i++) {
 		measure(BED_DAEMON, 1, LINE_RATE_HZ, &ours[i]);
@@ -197,11 +252,13 @@ static void bench_line_rate(void)
 	       "core, ratio to the floor %.2f; p50 %.0f us, ratio %.2f\n",
 		LINE_RATE_HZ, COLUMN(ours, lost), COLUMN(ours, cpu_ms) * LINE_RATE_HZ * 1e-4,
 		RATIO(ours, floor, cpu_ms), COLUMN(ours, p50_us), RATIO(ours, floor, p50_us));
+	repetitions = asked;
 }
 
 /* ---- memory over many runs */
 
-enum { FLAT_RUN_S = 20, FLAT_SETTLED_RUNS = 2 };
+/* The long run is one of 226 s at 1 kHz, told faster. */
+enum { FLAT_RUN_S = 20, FLAT_SETTLED_RUNS = 2, FLAT_LONG_LINES = 226000, FLAT_LONG_HZ = 5000 };
 
 static double number_from(const char *variable, double otherwise)
 {
@@ -219,6 +276,12 @@ static void bench_flat(void)
 	long first = 0, least = 0, most = 0, now = 0;
 	double told_min = 0, passed_min = 0;
 	bed_start(&bed, BED_DAEMON, 1, NULL);
+	must_feed(&bed, 1500, 1000);
+	must_feed(&bed, FLAT_LONG_LINES, FLAT_LONG_HZ);
+	now = bed_memory_kib(&bed, "Rss");
+	bed_release(&bed, 1000);
+	printf("memory at the end of a run of %d samples: %ld KiB\n", FLAT_LONG_LINES, now);
+	goal("11 resident at the end of a run of 226 s, KiB", 6 * 1024, (double)now);
 	for (int run = 0; passed_min < minutes || run <= FLAT_SETTLED_RUNS; run++) {
 		must_feed(&bed, (uint32_t)(FLAT_RUN_S * hz), hz);
 		bed_release(&bed, hz);
@@ -236,6 +299,7 @@ static void bench_flat(void)
 	printf("memory over %.1f min of runs of %d s at %.0f Hz: %ld KiB at first, %ld to %ld, "
 	       "%ld at last\n",
 		passed_min, FLAT_RUN_S, hz, first, least, most, now);
+	goal("11 memory over many runs, most less least, KiB", 512, (double)(most - least));
 	bed_stop(&bed);
 	bed_remove(&bed);
 }
@@ -247,7 +311,9 @@ static void bench_idle(void)
 	poll(NULL, 0, 3000); /* until the cell is known to be silent */
 	long before = bed_wakeups(&bed);
 	poll(NULL, 0, 5000);
-	printf("idle, nothing sent: %ld wake-ups in 5 s\n", bed_wakeups(&bed) - before);
+	long woken = bed_wakeups(&bed) - before;
+	printf("idle, nothing sent: %ld wake-ups in 5 s\n", woken);
+	goal("10 wake-ups in 5 s when idle", 0, (double)woken);
 	bed_stop(&bed);
 	bed_remove(&bed);
 }
@@ -278,5 +344,6 @@ int main(int argc, char **argv)
 	for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
 		if (argc < 4 || strcmp(argv[3], parts[i].name) == 0)
 			parts[i].run();
+	print_goals();
 	return 0;
 }

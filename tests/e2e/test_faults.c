@@ -349,7 +349,7 @@ static void test_clock_set_back(void **state)
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
 
-/* A verification runs out while nothing happens: nobody asks, no load, no cell that comes or goes.
+/* A verification runs out while nothing happens: nobody asks, no cell sends, none comes or goes.
  * The hourly look says so, to the log and to who watches. */
 static void test_dates_fall_due_by_themselves(void **state)
 {
@@ -369,6 +369,9 @@ static void test_dates_fall_due_by_themselves(void **state)
 		"load ring 7", "--increment", "0.1kN", "--range", "200kN,2000kN", "--error",
 		"0.4,-0.2", NULL);
 	lab_must(lab, 0, "care", "press-1", "--done", NULL);
+	/* A press that stands still is looked at as well: none does now. */
+	harness_stop(presses[0], SIGKILL);
+	harness_expect(daemon, "unplugged", NULL);
 	lab_write(ahead, "400 days\n");
 	harness_expect(daemon, "press press-1: press not verified: due since", NULL);
 	harness_expect(monitor, "press-1", "due since", NULL);
