@@ -133,6 +133,22 @@ void page_text(struct page *page, enum page_type type, enum page_ink ink, enum p
 	put_lines(page, line, y, one_line, string);
 }
 
+/* Where the character begins of which the byte at i is one. */
+static size_t character_begin(const char *string, size_t i)
+{
+	while (i > 0 && ((unsigned char)string[i] & 0xc0) == 0x80)
+		i--;
+	return i;
+}
+
+static size_t character_bytes(const char *string)
+{
+	size_t bytes = 1;
+	while (((unsigned char)string[bytes] & 0xc0) == 0x80)
+		bytes++;
+	return bytes;
+}
+
 void page_text_fitted(struct page *page, enum page_type type, enum page_ink ink, double x, double y,
 	double width, const char *string)
 {
@@ -147,13 +163,16 @@ void page_text_fitted(struct page *page, enum page_type type, enum page_ink ink,
 		page->failed = true;
 		return;
 	}
+	size_t head = character_begin(string, length / 2), tail = head;
 	do {
-		/* Whole characters only: not between the bytes of one. */
-		while (length > 0 && ((unsigned char)string[--length] & 0xc0) == 0x80)
-			;
-		memcpy(cut, string, length);
-		strcpy(cut + length, ellipsis);
-	} while (length > 0 && page_text_width(page, type, cut) > width);
+		if (head > length - tail)
+			head = character_begin(string, head - 1);
+		else
+			tail += character_bytes(string + tail);
+		memcpy(cut, string, head);
+		memcpy(cut + head, ellipsis, sizeof(ellipsis) - 1);
+		memcpy(cut + head + sizeof(ellipsis) - 1, string + tail, length - tail + 1);
+	} while (head > 0 && page_text_width(page, type, cut) > width);
 	page_text(page, type, ink, PAGE_LEFT, x, y, cut);
 	free(cut);
 }

@@ -94,7 +94,8 @@ void page_destroy(struct page *page); /* NULL is fine */
 /* One line of UTF-8 (anything else is shown as replacement characters), on the baseline y. */
 void page_text(struct page *page, enum page_type type, enum page_ink ink, enum page_anchor anchor,
 	double x, double y, const char *string);
-/* The same from the left; where it is wider, it is cut off and ends with an ellipsis. */
+/* The same from the left; where it is wider, an ellipsis stands for its middle: names of one series
+ * differ at their ends. */
 void page_text_fitted(struct page *page, enum page_type type, enum page_ink ink, double x, double y,
 	double width, const char *string);
 /* Lines no wider than width; y is the first baseline. Returns the next one below the last line. */

@@ -67,15 +67,31 @@ double layout_height(
 	return height;
 }
 
+static const double alert_indent = 9;
+
+static enum page_type sentence_type(const struct sheet_item *item)
+{
+	return item->kind == SHEET_ALERT   ? PAGE_STRONG
+	       : item->kind == SHEET_SMALL ? PAGE_SMALL
+					   : PAGE_BODY;
+}
+
+/* 0: no sentence. */
+static double sentence_height(const struct layout *layout, const struct sheet_item *item)
+{
+	bool alert = item->kind == SHEET_ALERT;
+	if (!alert && item->kind != SHEET_SMALL && item->kind != SHEET_TEXT)
+		return 0;
+	return layout_height(layout, sentence_type(item),
+		layout->width - (alert ? alert_indent : 0), item->value);
+}
+
 static void put_sentence(struct layout *layout, const struct sheet_item *item)
 {
 	bool alert = item->kind == SHEET_ALERT;
-	enum page_type type = alert                       ? PAGE_STRONG
-			      : item->kind == SHEET_SMALL ? PAGE_SMALL
-							  : PAGE_BODY;
-	double indent = alert ? 9 : 0, width = layout->width - indent;
-	double height = layout_height(layout, type, width, item->value);
-	layout_need(layout, height);
+	enum page_type type = sentence_type(item);
+	double indent = alert ? alert_indent : 0, width = layout->width - indent;
+	layout_need(layout, sentence_height(layout, item));
 	double top = layout->y;
 	layout->y = page_paragraph(layout->page, type, PAGE_INK_TEXT, layout->left + indent,
 			    layout->y + page_leading(type) - 2.5, width, item->value) -
@@ -213,19 +229,18 @@ static size_t group(const struct sheet_item *items, size_t count)
 	return together;
 }
 
-/* With what must stand on the same page: a group of codes is not taken apart from its heading. */
+/* With what must stand on the same page: a group of codes, or the sentence below it. */
 static double heading_height(const struct layout *layout, const struct sheet_item *heading)
 {
 	const struct sheet_item *next = heading + 1;
 	size_t left = layout->sheet->count - (size_t)(next - layout->sheet->items);
-	double width;
+	double own = heading_above + page_leading(PAGE_HEADING) + heading_below, width;
 	if (left == 0)
 		return heading_least;
 	size_t together = group(next, left);
-	if (!is_code(next[together - 1].kind))
-		return heading_least;
-	return heading_above + page_leading(PAGE_HEADING) + heading_below +
-	       measure_codes(layout, next, together, &width);
+	if (is_code(next[together - 1].kind))
+		return own + measure_codes(layout, next, together, &width);
+	return fmax(heading_least, own + sentence_height(layout, next));
 }
 
 static void put_group(struct layout *layout, const struct sheet_item *items, size_t count)

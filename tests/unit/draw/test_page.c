@@ -74,6 +74,26 @@ static void paragraph_breaks_between_words(void **state)
 	page_destroy(page);
 }
 
+static void long_names_keep_both_ends(void **state)
+{
+	static const char name[] = "p\xc3\xb6\xc3\xb6\xc3\xb6\xc3\xb6\xc3\xb6\xc3\xb6r-1";
+	struct page *measure = page_create(200, 100);
+	double whole = page_text_width(measure, PAGE_BODY, name);
+	(void)state;
+	page_destroy(measure);
+	for (double width = 30; width < whole + 3; width += 1) {
+		struct page *page = page_create(200, 100);
+		page_text_fitted(page, PAGE_BODY, PAGE_INK_TEXT, 10, 20, width, name);
+		const char *shown = page->text + page->marks[0].first;
+		assert_true(page->marks[0].box.width <= width);
+		assert_null(strstr(shown, "\xef\xbf\xbd")); /* no half character */
+		assert_int_equal(strcmp(shown, name) == 0, whole <= width);
+		assert_int_equal(strstr(shown, "\xe2\x80\xa6") == NULL, whole <= width);
+		assert_true(shown[0] == 'p' && shown[strlen(shown) - 1] == '1');
+		page_destroy(page);
+	}
+}
+
 static void same_bytes_each_time(void **state)
 {
 	static const char *const begin[] = {"<svg ", "%PDF-", "\x89PNG"};
@@ -169,6 +189,7 @@ int main(void)
 		cmocka_unit_test(anchors),
 		cmocka_unit_test(figures_have_one_width),
 		cmocka_unit_test(paragraph_breaks_between_words),
+		cmocka_unit_test(long_names_keep_both_ends),
 		cmocka_unit_test(same_bytes_each_time),
 		cmocka_unit_test(svg_keeps_text_as_text),
 		cmocka_unit_test(pdf_dates_come_from_the_record),

@@ -105,6 +105,32 @@ static void long_tables_go_on_with_their_head(void **state)
 	sheet_destroy(sheet);
 }
 
+static void headings_stay_with_what_they_head(void **state)
+{
+	static const char phrase[] = "and so on and on ";
+	char text[95 * (sizeof(phrase) - 1) + 1] = "";
+	(void)state;
+	for (size_t i = 0; i + 1 < sizeof(text); i++)
+		text[i] = phrase[i % (sizeof(phrase) - 1)];
+	for (size_t rows = 30; rows < 50; rows++) {
+		struct sheet *sheet = make_sheet(rows);
+		size_t count, at = 0;
+		sheet_heading(sheet, "Rule");
+		sheet_text(sheet, "%s", text);
+		struct page **pages = pages_of(sheet, &count);
+		while (at < count && !pages_find(pages[at], "Rule"))
+			at++;
+		assert_true(at < count);
+		const struct page_mark *last = &pages[at]->marks[pages[at]->mark_count - 1];
+		size_t below = 0;
+		for (const struct page_mark *mark = pages_find(pages[at], "Rule"); mark < last;)
+			below += (++mark)->kind == PAGE_MARK_TEXT;
+		assert_true(below > 2); /* more than what stands at the foot */
+		destroy_pages(pages, count);
+		sheet_destroy(sheet);
+	}
+}
+
 static void letter_where_it_is_used(void **state)
 {
 	struct sheet *sheet = sheet_create("t", "f", true);
@@ -329,6 +355,7 @@ int main(void)
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(one_page),
 		cmocka_unit_test(long_tables_go_on_with_their_head),
+		cmocka_unit_test(headings_stay_with_what_they_head),
 		cmocka_unit_test(letter_where_it_is_used),
 		cmocka_unit_test(html_is_escaped_and_whole),
 		cmocka_unit_test(text_is_broken_before_its_margin),
