@@ -6,6 +6,7 @@
  */
 #include "judge/slope.h"
 #include "unit/check.h"
+#include "unit/random.h"
 
 #include <string.h>
 
@@ -80,6 +81,91 @@ static void no_intercept_points(void **state)
 	check_near(fit.rate_n_s, 0.5, 1e-16);
 	check_near(fit.residual_n, sqrt(1.0 / 6), 1e-15);
 	check_near(fit.error_n_s, sqrt(1.0 / 12), 1e-15);
+}
+
+/* The area of a cylinder of 100 mm, on which 0.25 MPa/s (ASTM C39, 8.5: read) are 1963.5 N/s. */
+static const double area_m2 = 3.14159265358979323846 / 4 * 0.1 * 0.1;
+
+/* load = area x 0.25 MPa/s x time has that slope, but for the rounding of the loads to micronewtons
+ * (own arithmetic). */
+static void a_ramp_has_its_stress_rate(void **state)
+{
+	(void)state;
+	const int64_t begins_ns[] = {0, INT64_C(1700000000) * 1000000000};
+	for (size_t k = 0; k < 2; k++) {
+		struct slope slope;
+		struct slope_fit fit;
+		slope_init(&slope);
+		for (int64_t i = 0; i <= 1200; i++) /* two minutes at 10 Hz */
+			slope_add(
+				&slope, (struct slope_point){begins_ns[k] + i * 100000000,
+						llround(area_m2 * 0.25e6 * (double)i / 10 * 1e6)});
+		assert_true(slope_fit(&slope, &fit));
+		check_near(fit.rate_n_s / area_m2, 0.25e6, 1e-6);
+		assert_true(fit.residual_n < 1e-6);
+	}
+	/* 51 samples from a clock's seconds, 1963.5 N/s: sums of doubles gave 5.3 (own arithmetic)
+	 */
+	struct slope slope;
+	struct slope_fit fit;
+	slope_init(&slope);
+	for (int64_t i = 0; i < 51; i++)
+		slope_add(
+			&slope, (struct slope_point){begins_ns[1] + i * 100000000, i * 196350000});
+	assert_true(slope_fit(&slope, &fit));
+	check_near(fit.rate_n_s, 1963.5, 5e-13);
+}
+
+/* Slopes of many stairs under the ramp above, each begun at another place within a step: root mean
+ * squares of what they are off by and of the error that the fit gives for itself. The clock wanders
+ * by a millisecond. */
+static void fit_stairs(int count, double step_n, double *off_n_s, double *said_n_s)
+{
+	enum { STAIRS = 4000 };
+	struct random random = {14};
+	*off_n_s = *said_n_s = 0;
+	for (int stair = 0; stair < STAIRS; stair++) {
+		double begin_n = random_between(&random, 0, step_n);
+		struct slope slope;
+		struct slope_fit fit;
+		slope_init(&slope);
+		for (int64_t i = 0; i < count; i++) {
+			int64_t time_ns = i * 100000000 + random_pick(&random, 1000000);
+			double load_n = begin_n + area_m2 * 0.25e6 * (double)time_ns * 1e-9;
+			slope_add(
+				&slope, (struct slope_point){time_ns,
+						llround(load_n / step_n) * llround(step_n * 1e6)});
+		}
+		assert_true(slope_fit(&slope, &fit));
+		*off_n_s += pow(fit.rate_n_s - area_m2 * 0.25e6, 2) / STAIRS;
+		*said_n_s += fit.error_n_s * fit.error_n_s / STAIRS;
+	}
+	*off_n_s = sqrt(*off_n_s);
+	*said_n_s = sqrt(*said_n_s);
+}
+
+/* Loads read in steps of r scatter by r / sqrt(12), and over n samples dt apart the slope is off by
+ * (r / sqrt(12)) sqrt(12 / (dt^2 n (n^2 - 1))): the variance of a rectangle, and that of a slope
+ * (own arithmetic). At 10 Hz and steps of 1 kN 275 N/s over 1 s, 14 % of 1963.5, and 27.5 N/s over
+ * 5 s. Steps much smaller than what the clock wanders by scatter so; for coarse ones, whose places
+ * on the ramp are not drawn at random, it is the order of size. */
+static void a_stair_has_the_error_of_its_steps(void **state)
+{
+	(void)state;
+	static const struct {
+		int count;
+		double step_n, error_n_s, factor;
+	} rows[] = {{11, 1000, 275, 2}, {51, 1000, 27.5, 2}, {11, 100, 27.5, 2},
+		{11, 0.1, 0.0275, 1.03}, {51, 0.1, 0.00275, 1.03}};
+	for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+		const double n = rows[i].count, factor = rows[i].factor;
+		double expected = rows[i].step_n / sqrt(12) * sqrt(12 / (0.01 * n * (n * n - 1)));
+		check_near(expected, rows[i].error_n_s, rows[i].error_n_s * 2e-3);
+		double off, said;
+		fit_stairs(rows[i].count, rows[i].step_n, &off, &said);
+		assert_true(off > expected / factor && off < expected * factor);
+		assert_true(said > expected / factor && said < expected * factor);
+	}
 }
 
 static void too_little_is_no_rate(void **state)
@@ -188,6 +274,8 @@ int main(void)
 		cmocka_unit_test(norris_certified),
 		cmocka_unit_test(norris_shifted),
 		cmocka_unit_test(no_intercept_points),
+		cmocka_unit_test(a_ramp_has_its_stress_rate),
+		cmocka_unit_test(a_stair_has_the_error_of_its_steps),
 		cmocka_unit_test(too_little_is_no_rate),
 		cmocka_unit_test(history_leaves_no_trace),
 		cmocka_unit_test(equals_the_plain_sums),

@@ -8,8 +8,9 @@
 
 static const double psi = UNITS_PASCAL_PER_PSI, mpa = UNITS_PASCAL_PER_MPA;
 
-/* Published: six tests, f'c 4000 psi. All are above 3500; the mean of tests 2 to 4, 3930, is below
- * 4000. Running means 4164.55, 3929.36, 4063.17, 4150.41. */
+/* ACI 318-19, 26.12.3.1, by a published example of six tests for f'c 4000 psi (read; loads and
+ * means in test_outcome.c): all are above 3500, the mean of tests 2 to 4, 3930, is below 4000. The
+ * other running means are own arithmetic. */
 static void six_tests_of_4000_psi(void **state)
 {
 	(void)state;
@@ -30,7 +31,8 @@ static void six_tests_of_4000_psi(void **state)
 	}
 }
 
-/* Published: 3950, 4100, 4050, 3800: 4033.3, then 3983.3 fails; the lowest passes. */
+/* ACI 318-19, 26.12.3.1: the tests 3950, 4100, 4050, 3800 are those of a published example (read),
+ * the running means 4033.3 and 3983.3 own arithmetic: the last fails, the lowest test passes. */
 static void four_tests_of_4000_psi(void **state)
 {
 	(void)state;
@@ -110,8 +112,9 @@ static void en_206_continuous(void **state)
 	assert_false(acceptance_sigma_holds(2.5e6, 3.5e6));
 }
 
-/* Published: f'c 30, s 3.5: 34.69 governs where 3.5 is taken off, 34.655 (the constant of 3.45 of
- * older texts gave 34.705). Factors for few tests from memory. */
+/* ACI 301 and 318, required average, by a published example (read): f'c 30, s 3.5: 34.69 governs
+ * where 3.5 is taken off, 34.655 (the constant of 3.45 of older texts gave 34.705). Above 35 MPa,
+ * and the factors for few tests: values from memory. */
 static void the_average_required(void **state)
 {
 	(void)state;

@@ -8,7 +8,8 @@
 
 static const double psi = UNITS_PASCAL_PER_PSI;
 
-/* Six published pairs: mean range 70.7355, s1 = 70.7355 / 1.128 = 62.709 psi, V1 1.508 %. */
+/* ACI 214R, s1 = mean range / d2, on the six published pairs of test_outcome.c (loads read): mean
+ * range 70.7355, s1 = 70.7355 / 1.128 = 62.709 psi, V1 1.508 % (own arithmetic). */
 static void six_published_pairs(void **state)
 {
 	(void)state;
@@ -29,7 +30,8 @@ static void six_published_pairs(void **state)
 	assert_int_equal(control.within_count, 6);
 }
 
-/* Sample deviation with n - 1. Published: 228 ... 220 mean 216, s 11.3; 221 ... 223 s 7.9. */
+/* Sample deviation with n - 1: the two published series of test_statistics.c, printed with s = 11.3
+ * and 7.9 (read). */
 static void overall_deviation(void **state)
 {
 	(void)state;
@@ -47,7 +49,8 @@ static void overall_deviation(void **state)
 	}
 }
 
-/* d2: 1.128, 1.693, 2.059 (read); EN's 0.886 is 1 / 1.128. */
+/* ACI 214R, d2: 1.128, 1.693, 2.059 (read); the 0.886 of EN 206, where sigma is estimated from
+ * ranges (read), is 1 / 1.128. */
 static void factors_of_ranges(void **state)
 {
 	(void)state;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: MIT
  *
- * Strengths, against published worked values.
+ * Strengths, against published worked values, and own ones where there are none.
  */
 #include "base/units.h"
 #include "result/outcome.h"
@@ -71,7 +71,8 @@ static void the_factor_is_a_step_at_1_75(void **state)
 	assert_true(factor_of("en-12390-3", 1.5) == 1);
 }
 
-/* 122 200 lbf on a cylinder of 6.00 in: 4322, reported as 4320 psi (published worked value). */
+/* ASTM C39, section 9, by a published example (read): 122 200 lbf on a cylinder of 6.00 in: 4322,
+ * reported as 4320 psi. */
 static void a_cylinder_of_six_inches(void **state)
 {
 	(void)state;
@@ -81,8 +82,10 @@ static void a_cylinder_of_six_inches(void **state)
 	assert_true(outcome.correction == 1);
 }
 
-/* Six pairs of 6 x 12 in cylinders with their published test means. Averages are taken from
- * unrounded strengths and rounded once: the first pair, rounded before, would give 4360. */
+/* The same example, whose first load that is (read): six pairs of 6 x 12 in cylinders with the test
+ * means as printed; their hundredths are own arithmetic. ASTM C39, section 10: averages are taken
+ * from unrounded strengths and rounded once (value from memory): the first pair, rounded before,
+ * would give 4360. */
 static void six_pairs_with_published_means(void **state)
 {
 	(void)state;
@@ -107,7 +110,8 @@ static void six_pairs_with_published_means(void **state)
 	}
 }
 
-/* A core of our own: 94.25 x 131.95 mm, 245.3 kN. */
+/* A core of our own, own arithmetic: 94.25 x 131.95 mm, 245.3 kN; ASTM C39, section 9, between the
+ * factors 0.93 and 0.96 (values from memory). */
 static void a_short_core_is_corrected(void **state)
 {
 	(void)state;
@@ -120,8 +124,8 @@ static void a_short_core_is_corrected(void **state)
 	assert_string_equal(outcome.strength_reported, "33.3 MPa");
 }
 
-/* Watertown Arsenal, about 1900: a 12 in cube of 144.00 in2 carried 695 000 lb, printed 4826 psi.
- */
+/* Tests of the Watertown Arsenal, about 1900 (read): a 12 in cube of 144.00 in2 carried 695 000 lb,
+ * printed 4826 psi. */
 static void a_cube_keeps_its_own_strength(void **state)
 {
 	(void)state;
@@ -157,7 +161,8 @@ static void strengths_are_rounded_once_and_ties_to_even(void **state)
 	check_reported("astm-c39-inch-pound", 4325.1 * UNITS_PASCAL_PER_PSI, "4330 psi");
 }
 
-/* Published worked values, but for the rounding of EN 12390-6 (value from memory). */
+/* Own arithmetic by the formulas of ASTM C496 and C78 and of EN 12390-6, with their rounding to
+ * 0.05 MPa or 5 psi (values from memory). */
 static void other_formulas(void **state)
 {
 	(void)state;

@@ -169,7 +169,8 @@ static void areas_come_from_the_mean_width(void **state)
 	assert_true(specimen_area_m2(&cube) == 0.02235);
 }
 
-/* IS 516: a 150 mm cube at 14 MPa/min takes 315 kN/min, 5.25 kN/s (published worked value). */
+/* IS 516 (Part 1/Sec 1):2021 (read): a 150 mm cube at 14 MPa/min takes 315 kN/min, 5.25 kN/s; by
+ * the method's band in test_method.c. */
 static void a_cube_of_150_mm_at_14_mpa_a_minute(void **state)
 {
 	(void)state;
@@ -178,7 +179,8 @@ static void a_cube_of_150_mm_at_14_mpa_a_minute(void **state)
 	check_near(14e6 / 60 * specimen_area_m2(&cube) / 1e3, 5.25, 1e-12);
 }
 
-/* A diameter of 5.95 in taken as 6.00 in: (6/5.95)^2 = 1.01688, "almost 2 %" as published. */
+/* A diameter of 5.95 in taken as 6.00 in, in a published example of what goes wrong (read): "almost
+ * 2 %"; (6/5.95)^2 = 1.01688 (own arithmetic). */
 static void a_diameter_read_wrong(void **state)
 {
 	(void)state;

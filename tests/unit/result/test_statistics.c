@@ -7,7 +7,7 @@
 #include "unit/check.h"
 
 /* Two teaching series of eight cylinder strengths in kg/cm2, same mean and different spread,
- * printed with 216, s = 11.3 and 7.9; dividing by n would give 10.5 and 7.4. */
+ * printed with 216, s = 11.3 and 7.9 (read); dividing by n would give 10.5 and 7.4. */
 static void series_of_eight(void **state)
 {
 	(void)state;

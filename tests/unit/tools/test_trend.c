@@ -95,8 +95,8 @@ static void ranges_of_sets(void **state)
 	struct trend_group *groups;
 	size_t count;
 	(void)state;
-	/* The pairs 122200, 124700 and 117300, 115600 lbf on 6 in: published, ranges 2.03 and
-	 * 1.46 % of their means. One of no set, and one alone in its set, have no range. */
+	/* The pairs 122200, 124700 and 117300, 115600 lbf of a published example (read): ranges
+	 * 2.03 and 1.46 % of their means (own arithmetic). One of no set has no range. */
 	static const double loads[] = {122200, 117300, 124700, 115600, 1};
 	static const char *const sets[] = {"a", "b", "a", "b", ""};
 	for (size_t i = 0; i < 5; i++) {
