@@ -153,7 +153,7 @@ static void on_hour(uv_timer_t *timer)
 	struct daemon *daemon = timer->data;
 
 	for (size_t i = 0; i < daemon->press_count; i++)
-		press_look(daemon->presses[i]);
+		press_tell_notices(daemon->presses[i]);
 }
 
 static void start_hourly(struct daemon *daemon)

@@ -40,8 +40,8 @@ void press_destroy(struct press *press); /* NULL is fine */
 const char *press_name(const struct press *press);
 void press_status(const struct press *press, struct status_press *status);
 
-/* Tells what has become due meanwhile. */
-void press_look(struct press *press);
+/* Tells what is to say of the press between its runs, if it is not what was told last. */
+void press_tell_notices(struct press *press);
 
 /* What the database has of the press's verification and upkeep. Tells the watchers. */
 void press_set_upkeep(struct press *press, const struct standing *standing, struct utc_time care);
