@@ -192,7 +192,8 @@ static void take_key(void *context, int line, const char *name, const char *valu
 			*given = loader->line;
 		return;
 	}
-	complain_at(loader, loader->line, "unknown key %s in [%s]", name,
+	complain_at(loader, loader->line,
+		"unknown key %s in [%s]: ramplogd --keys lists the known ones", name,
 		config_scope_text(loader->scope));
 }
 

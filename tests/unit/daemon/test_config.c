@@ -131,7 +131,8 @@ static const struct {
 	const char *complaints;
 } BAD[] = {
 	{"", "FILE: no [press NAME]: there is nothing to listen to\n"},
-	{PRESS CELL "color = red\n", "FILE:6: unknown key color in [cell]\n"},
+	{PRESS CELL "color = red\n",
+		"FILE:6: unknown key color in [cell]: ramplogd --keys lists the known ones\n"},
 	{PRESS CELL "baud = 9600\nbaud = 9600\n", "FILE:7: baud was given on line 6 already\n"},
 	{"baud = 1\n" PRESS CELL, "FILE:1: baud stands before the first [section]\n"},
 	{PRESS CELL "what is this\n", "FILE:6: neither [section] nor key = value\n"},
