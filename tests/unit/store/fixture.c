@@ -7,6 +7,7 @@
 #include "unit/check.h"
 
 #include <ftw.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -68,6 +69,24 @@ struct store *fixture_open(const char *path, enum store_mode mode)
 	return store;
 }
 
+sqlite3 *fixture_connect(const char *path)
+{
+	sqlite3 *db;
+
+	assert_int_equal(sqlite3_open(path, &db), SQLITE_OK);
+	return db;
+}
+
+void fixture_begin(struct store *store)
+{
+	assert_int_equal(store_begin(store), STORE_OK);
+}
+
+void fixture_commit(struct store *store)
+{
+	assert_int_equal(store_commit(store), STORE_OK);
+}
+
 void fixture_specimen(struct specimen *specimen, const char *id)
 {
 	*specimen = (struct specimen){
@@ -114,6 +133,37 @@ void fixture_start(struct run_start *start, const char *press, const struct spec
 	start->origin.ns = ORIGIN_NS;
 	snprintf(start->boot_id, sizeof(start->boot_id), "0c9a7f5e-1111-4a4a-9b9b-000000000001");
 	snprintf(start->program, sizeof(start->program), "ramplogd 0.1.0");
+}
+
+void fixture_register(struct store *store, const char *id)
+{
+	struct specimen specimen;
+
+	fixture_specimen(&specimen, id);
+	fixture_begin(store);
+	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){5}),
+		STORE_OK);
+	fixture_commit(store);
+}
+
+void fixture_seat(struct store *store, const char *press, const char *id)
+{
+	fixture_begin(store);
+	assert_int_equal(
+		store_seat(store, press, id, &fixture_actor, (struct utc_time){6}), STORE_OK);
+	fixture_commit(store);
+}
+
+int64_t fixture_run_open(struct store *store, const char *press, const struct specimen *specimen)
+{
+	struct run_start start;
+	int64_t run = 0;
+
+	fixture_start(&start, press, specimen, 1);
+	fixture_begin(store);
+	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	fixture_commit(store);
+	return run;
 }
 
 /* Load in newtons after so many nanoseconds: a second unloaded, a ramp, a break. */
@@ -192,9 +242,9 @@ static void write_run(struct press *press, double rate_mpa_s)
 	press->maximum_newton = 3e6 * area;
 	int64_t steps = (int64_t)((3 / rate_mpa_s + 4) * 100);
 	for (int64_t i = 0; i < steps; i += BATCH) {
-		assert_int_equal(store_begin(press->store), STORE_OK);
+		fixture_begin(press->store);
 		write_batch(press, i);
-		assert_int_equal(store_commit(press->store), STORE_OK);
+		fixture_commit(press->store);
 	}
 }
 
@@ -204,7 +254,7 @@ static void open_run(struct store *store, const char *specimen_id, struct run_st
 	struct utc_time now = {STARTED_NS - CLOCKS_NS_PER_S};
 	struct specimen specimen;
 
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	if (specimen_id) {
 		fixture_specimen(&specimen, specimen_id);
 		assert_int_equal(
@@ -215,7 +265,7 @@ static void open_run(struct store *store, const char *specimen_id, struct run_st
 	fixture_start(start, press, specimen_id ? &specimen : NULL, cell_count);
 	start->started.ns += ++run_total * 60 * CLOCKS_NS_PER_S;
 	assert_int_equal(store_run_open(store, start, run), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 int64_t fixture_run(struct store *store, const char *press_name, const char *specimen,
@@ -236,11 +286,11 @@ int64_t fixture_run(struct store *store, const char *press_name, const char *spe
 	judge_destroy(live.judge);
 	outcome_derive(outcome, method_find(start.method), specimen ? &start.specimen : NULL);
 	press_watch_finish(&live.watch, outcome);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_run_close(store, press.run, outcome,
 				 (struct utc_time){start.started.ns + 20 * CLOCKS_NS_PER_S}),
 		STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	return press.run;
 }
 
@@ -255,6 +305,51 @@ int64_t fixture_run_unclosed(struct store *store, const char *press_name)
 	write_run(&press, 0.5);
 	judge_destroy(live.judge);
 	return press.run;
+}
+
+/* Of the press, the methods and sets. */
+static void add_beside(struct store *store, const char *specimen, struct utc_time now)
+{
+	const struct loss loss = {"north", {1}, {2}, 3, 4, "the disk was full"};
+	struct verification verification = {
+		.press = "north", .reference = "load ring", .force_count = 1};
+	const struct zero_entry zero = {"north", "left", {UNIT_NEWTON, {1, 0}, 5}, 0};
+	const struct set_terms terms = {"pier-7d", "pier", ACCEPTANCE_ACI_318, 3e6, 0, true};
+	struct detail detail;
+
+	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
+	assert_int_equal(
+		store_verification_add(store, &verification, &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_upkeep_add(store, "north", UPKEEP_REPAIR, "new pump", now,
+				 &fixture_actor, now),
+		STORE_OK);
+	assert_int_equal(store_zero_add(store, &zero, "", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_method_confirm(store, method_find("astm-c39"), "2021",
+				 "pages 1 to 9", &fixture_actor, now),
+		STORE_OK);
+	detail_init(&detail);
+	detail.width_count = 1;
+	detail.widths_um[0] = 100000;
+	assert_int_equal(
+		store_detail_add(store, specimen, &detail, "", &fixture_actor, now), STORE_OK);
+	assert_int_equal(store_terms_add(store, &terms, &fixture_actor, now), STORE_OK);
+}
+
+void fixture_rows(struct store *store, int64_t run, const char *specimen_id)
+{
+	const struct utc_time now = {STARTED_NS + 100000 * CLOCKS_NS_PER_S};
+	struct specimen specimen;
+
+	fixture_specimen(&specimen, specimen_id);
+	specimen.width_um[0] += 1000;
+	fixture_begin(store);
+	assert_int_equal(store_fracture_add(store, run, 3, "seen", &fixture_actor, now), STORE_OK);
+	assert_int_equal(
+		store_specimen_correct(store, &specimen, "measured again", &fixture_actor, now),
+		STORE_OK);
+	add_beside(store, specimen_id, now);
+	fixture_report(store, 1, 0);
+	fixture_commit(store);
 }
 
 void fixture_report(struct store *store, int64_t run, int64_t replaces)

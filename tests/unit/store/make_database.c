@@ -14,7 +14,7 @@ static void enter_fractures(struct store *store)
 {
 	const struct actor iben = {1001, "iben"};
 
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	struct detail detail;
 	detail_init(&detail);
 	detail.mass_mg = 3700000;
@@ -37,7 +37,7 @@ static void enter_fractures(struct store *store)
 	assert_int_equal(store_fracture_add(store, 1, 2, "seen again in daylight", &iben,
 				 (struct utc_time){INT64_C(1772003600) * CLOCKS_NS_PER_S}),
 		STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void correct(struct store *store)
@@ -49,7 +49,7 @@ static void correct(struct store *store)
 
 	fixture_specimen(&specimen, "B-1");
 	specimen.width_um[1] = 101000;
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(
 		store_specimen_correct(store, &specimen, "measured again", &fixture_actor, now),
 		STORE_OK);
@@ -60,7 +60,7 @@ static void correct(struct store *store)
 	assert_int_equal(store_loss_add(store, &loss), STORE_OK);
 	fixture_report(store, 1, 0);
 	fixture_report(store, 1, 1);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void enter_press(struct store *store)
@@ -73,14 +73,14 @@ static void enter_press(struct store *store)
 		.force_count = 1};
 	const struct zero_entry zero = {"north", "cell-1", {UNIT_KILONEWTON, {1, 0}, 5}, 0};
 
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(
 		store_verification_add(store, &verification, &fixture_actor, now), STORE_OK);
 	assert_int_equal(store_upkeep_add(store, "north", UPKEEP_SOCKET_CARE, "oiled", now,
 				 &fixture_actor, now),
 		STORE_OK);
 	assert_int_equal(store_zero_add(store, &zero, "unloaded", &fixture_actor, now), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void fill(const char *path)

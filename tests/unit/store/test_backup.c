@@ -23,12 +23,9 @@ static void fill(struct store *store)
 {
 	static struct reading readings[BATCH];
 	struct random random = {1};
-	struct run_start start;
-	int64_t run = 0;
 
-	fixture_start(&start, "north", NULL, 1);
-	assert_int_equal(store_begin(store), STORE_OK);
-	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
+	int64_t run = fixture_run_open(store, "north", NULL);
+	fixture_begin(store);
 	for (int64_t batch = 0; batch < BATCHES; batch++) {
 		for (int64_t i = 0; i < BATCH; i++)
 			readings[i] =
@@ -37,7 +34,7 @@ static void fill(struct store *store)
 					.unit = UNIT_KILONEWTON};
 		assert_int_equal(store_readings_add(store, run, 0, readings, BATCH), STORE_OK);
 	}
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 struct accident {
@@ -195,12 +192,10 @@ static void test_spoilt(void **state)
 	unlink(accident.copy);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_stopped), TEST(test_killed), TEST(test_spoilt)};
+		FIXTURE_TEST(test_stopped), FIXTURE_TEST(test_killed), FIXTURE_TEST(test_spoilt)};
 
 	return cmocka_run_group_tests_name("backup", tests, NULL, NULL);
 }

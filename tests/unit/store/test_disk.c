@@ -337,15 +337,13 @@ static void test_the_disk_fails_for_good(void **state)
 	disk_end();
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_the_power_goes),
-		TEST(test_the_simulation_breaks_what_does_not_sync),
-		TEST(test_one_call_fails),
-		TEST(test_the_disk_fails_for_good),
+		FIXTURE_TEST(test_the_power_goes),
+		FIXTURE_TEST(test_the_simulation_breaks_what_does_not_sync),
+		FIXTURE_TEST(test_one_call_fails),
+		FIXTURE_TEST(test_the_disk_fails_for_good),
 	};
 
 	return cmocka_run_group_tests_name("disk", tests, write_master, fixture_teardown);

@@ -58,12 +58,12 @@ static void write_batch(struct store *store, int64_t run, int64_t first, struct 
 		readings[i] = (struct reading){.time = {(first + i) * CLOCKS_NS_PER_MS},
 			.value = {(int64_t)(random_bits(random) >> 20), -2},
 			.unit = UNIT_KILONEWTON};
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	for (size_t cell = 0; cell < 2; cell++)
 		for (int chunk = 0; chunk < 8; chunk++)
 			assert_int_equal(
 				store_readings_add(store, run, cell, readings, BATCH), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void test_a_reader_that_stays(void **state)
@@ -76,9 +76,9 @@ static void test_a_reader_that_stays(void **state)
 	int status;
 
 	fixture_start(&start, "north", NULL, 2);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	store_log_readers(store, readers, sizeof(readers));
 	assert_string_equal(readers, "");
 

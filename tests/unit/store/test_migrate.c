@@ -175,14 +175,12 @@ static void test_a_step_that_fails_changes_nothing(void **state)
 	store_close(store);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_read_without_touching),
-		TEST(test_brought_up_to_date),
-		TEST(test_a_step_that_fails_changes_nothing),
+		FIXTURE_TEST(test_read_without_touching),
+		FIXTURE_TEST(test_brought_up_to_date),
+		FIXTURE_TEST(test_a_step_that_fails_changes_nothing),
 	};
 
 	folder = argc > 1 ? argv[1] : "databases";

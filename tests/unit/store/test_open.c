@@ -129,7 +129,7 @@ static void test_a_file_moved_away_is_noticed(void **state)
 	write_file(*state, "something else in its place");
 	assert_int_equal(store_begin(store), STORE_IO);
 	assert_int_equal(rename(elsewhere, *state), 0);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	store_rollback(store);
 	store_close(store);
 }
@@ -247,31 +247,29 @@ static void test_a_full_disk(void **state)
 		assert_int_equal(store_specimen_find(store, id, &found), STORE_OK);
 	}
 	fixture_specimen(&specimen, "room-again");
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_specimen_add(store, &specimen, &fixture_actor, (struct utc_time){1}),
 		STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	store_close(store);
 }
-
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_missing_file),
-		TEST(test_made_and_found_again),
-		TEST(test_an_empty_file_is_made_a_database),
-		TEST(test_text_is_no_database),
-		TEST(test_somebody_elses_database_is_left_alone),
-		TEST(test_a_newer_version_is_refused),
-		TEST(test_a_folder_is_no_file),
-		TEST(test_a_second_writer_is_refused),
-		TEST(test_a_file_moved_away_is_noticed),
-		TEST(test_read_in_a_folder_that_may_not_be_written),
-		TEST(test_read_beside_a_writer_from_such_a_folder),
-		TEST(test_write_in_a_folder_that_may_not_be_written),
-		TEST(test_a_full_disk),
+		FIXTURE_TEST(test_missing_file),
+		FIXTURE_TEST(test_made_and_found_again),
+		FIXTURE_TEST(test_an_empty_file_is_made_a_database),
+		FIXTURE_TEST(test_text_is_no_database),
+		FIXTURE_TEST(test_somebody_elses_database_is_left_alone),
+		FIXTURE_TEST(test_a_newer_version_is_refused),
+		FIXTURE_TEST(test_a_folder_is_no_file),
+		FIXTURE_TEST(test_a_second_writer_is_refused),
+		FIXTURE_TEST(test_a_file_moved_away_is_noticed),
+		FIXTURE_TEST(test_read_in_a_folder_that_may_not_be_written),
+		FIXTURE_TEST(test_read_beside_a_writer_from_such_a_folder),
+		FIXTURE_TEST(test_write_in_a_folder_that_may_not_be_written),
+		FIXTURE_TEST(test_a_full_disk),
 	};
 
 	return cmocka_run_group_tests_name("open", tests, NULL, NULL);

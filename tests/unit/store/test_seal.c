@@ -114,14 +114,14 @@ static int64_t write_run(struct store *store)
 
 	fixed_start(&start);
 	fixed_outcome(&outcome);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_specimen_add(store, &start.specimen, &fixture_actor, now), STORE_OK);
 	assert_int_equal(store_seat(store, "north", "A-1", &fixture_actor, now), STORE_OK);
 	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
 	assert_int_equal(store_readings_add(store, run, 0, &reading, 1), STORE_OK);
 	assert_int_equal(store_readings_add(store, run, 1, &reading, 1), STORE_OK);
 	assert_int_equal(store_run_close(store, run, &outcome, now), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	return run;
 }
 
@@ -172,9 +172,9 @@ static void test_seals_are_chained(void **state)
 	int64_t late = fixture_run(store, "south", NULL, 1, 0.5, NULL);
 	struct outcome outcome;
 	fixed_outcome(&outcome);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_run_close(store, early, &outcome, (struct utc_time){1}), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	assert_int_equal(seal_find(store, SEAL_RUN, late, &first), STORE_OK);
 	assert_int_equal(seal_find(store, SEAL_RUN, early, &second), STORE_OK);
 	/* In the order of closing, not of opening. */
@@ -190,14 +190,12 @@ static void test_seals_are_chained(void **state)
 	store_close(store);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_parts_keep_their_bytes),
-		TEST(test_seals_keep_their_bytes),
-		TEST(test_seals_are_chained),
+		FIXTURE_TEST(test_parts_keep_their_bytes),
+		FIXTURE_TEST(test_seals_keep_their_bytes),
+		FIXTURE_TEST(test_seals_are_chained),
 	};
 
 	return cmocka_run_group_tests_name("seal", tests, NULL, NULL);

@@ -34,20 +34,20 @@ static void add_verification(
 		.passed = passed};
 
 	strcpy(verification.press, press);
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(
 		store_verification_add(store, &verification, &fixture_actor, day("2027-12-31")),
 		STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void add_upkeep(struct store *store, enum upkeep upkeep, const char *happened)
 {
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_upkeep_add(store, "north", upkeep, "new pump", day(happened),
 				 &fixture_actor, day("2027-12-31")),
 		STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static void must_stand(
@@ -133,12 +133,12 @@ static void care_and_zeros_are_found_again(void **state)
 	assert_int_equal(store_zero_last(store, "north", "left", &found), STORE_NONE);
 	second.scale.zero_un = 12345;
 	second.before_un = -3;
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(
 		store_zero_add(store, &first, "warm", &fixture_actor, day("2026-03-01")), STORE_OK);
 	assert_int_equal(
 		store_zero_add(store, &second, "", &fixture_actor, day("2026-03-01")), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	assert_int_equal(store_zero_last(store, "north", "left", &found), STORE_OK);
 	assert_int_equal(found.scale.zero_un, 12345);
 	assert_int_equal(found.before_un, -3);
@@ -155,7 +155,7 @@ static void what_cannot_be_is_refused(void **state)
 
 	memset(note, 'x', sizeof note);
 	note[VERIFICATION_TEXT_SIZE] = '\0';
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_upkeep_add(store, "north", UPKEEP_DOUBT, "", day("2026-03-02"),
 				 &fixture_actor, day("2026-03-01")),
 		STORE_REFUSED);
@@ -166,15 +166,13 @@ static void what_cannot_be_is_refused(void **state)
 	store_close(store);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(the_standing_is_that_of_the_day),
-		TEST(verifications_are_listed_the_latest_first),
-		TEST(care_and_zeros_are_found_again),
-		TEST(what_cannot_be_is_refused),
+		FIXTURE_TEST(the_standing_is_that_of_the_day),
+		FIXTURE_TEST(verifications_are_listed_the_latest_first),
+		FIXTURE_TEST(care_and_zeros_are_found_again),
+		FIXTURE_TEST(what_cannot_be_is_refused),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

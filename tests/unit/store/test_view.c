@@ -42,9 +42,9 @@ static int64_t open_run(struct store *store, enum unit unit, struct decimal fact
 
 	fixture_start(&start, "north", NULL, 2);
 	start.cells[1].scale = (struct scale){unit, factor, 250000};
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_run_open(store, &start, &run), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 	return run;
 }
 
@@ -68,9 +68,9 @@ static void add_batch(struct store *store, int64_t run, size_t cell, int64_t fir
 		if (kind & 2)
 			readings[i].counter = at * 3 + (kind & 4 && i % 11 == 5 ? 2 : 0);
 	}
-	assert_int_equal(store_begin(store), STORE_OK);
+	fixture_begin(store);
 	assert_int_equal(store_readings_add(store, run, cell, readings, BATCH), STORE_OK);
-	assert_int_equal(store_commit(store), STORE_OK);
+	fixture_commit(store);
 }
 
 static sqlite3_stmt *select_readings(sqlite3 *db, int64_t run)
@@ -163,13 +163,11 @@ static void test_loads_in_every_unit(void **state)
 	store_close(store);
 }
 
-#define TEST(name) cmocka_unit_test_setup_teardown(name, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		TEST(test_readings_as_received),
-		TEST(test_loads_in_every_unit),
+		FIXTURE_TEST(test_readings_as_received),
+		FIXTURE_TEST(test_loads_in_every_unit),
 	};
 
 	return cmocka_run_group_tests_name("view", tests, NULL, NULL);
