@@ -42,6 +42,20 @@ int calls_run(const char *database, const char *line)
 	return calls_run_with(database, line, "");
 }
 
+void calls_done(const char *database, const char *line)
+{
+	int code = calls_run(database, line);
+	if (code != EXIT_DONE)
+		fail_msg("'%s' gives %d: %s", line, code, calls_err);
+}
+
+void calls_refused(const char *database, const char *line, const char *why)
+{
+	int code = calls_run(database, line);
+	if (code != EXIT_CANNOT || !strstr(calls_err, why))
+		fail_msg("'%s' gives %d and not '%s': %s", line, code, why, calls_err);
+}
+
 int calls_run_with(const char *database, const char *line, const char *input)
 {
 	char copy[LINE_SIZE], *rest = copy, *words[ARGUMENTS_MAX + 1] = {NULL};

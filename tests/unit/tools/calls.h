@@ -13,7 +13,11 @@ extern char calls_out[CALLS_OUTPUT_SIZE], calls_err[CALLS_ERRORS_SIZE];
 
 /* Runs the command line, words between single spaces; gives the exit code. */
 int calls_run(const char *database, const char *line);
-/* The same with that text on its standard input. */
+/* The same; and it must do what it was asked to. */
+void calls_done(const char *database, const char *line);
+/* Runs it; it cannot, and says why. */
+void calls_refused(const char *database, const char *line, const char *why);
+/* Runs it with that text on its standard input. */
 int calls_run_with(const char *database, const char *line, const char *input);
 /* Fails where the text does not contain what is expected. */
 void calls_say(const char *text, const char *expected);
