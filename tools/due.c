@@ -109,7 +109,7 @@ static bool put_table(const struct asked *asked, size_t *shown)
 	static const char *const heads[] = {"", "from", "until", "age", "specimen", "set"};
 	bool good = true;
 	struct table table;
-	table_init(&table, "lllrll");
+	table_init(&table, "lllrww");
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
 		good = table_add(&table, heads[i]) && good;
 	*shown = 0;

@@ -235,7 +235,7 @@ int report_list(const char *command, struct store *store)
 	static const char *const heads[] = {
 		"report", "issued", "of", "", "by", "file", "replaced by", "amended because"};
 	struct table table;
-	table_init(&table, "rlllllrl");
+	table_init(&table, "rllwwlrw");
 	for (size_t i = 0; i < sizeof(heads) / sizeof(*heads); i++)
 		table_add(&table, heads[i]);
 	enum store_status status = store_reports_each(store, put_row, &table);

@@ -31,9 +31,22 @@ static const struct argp_option options[] = {
 	{0},
 };
 
+/* "broken" as long as nobody has said how, then "type 3". */
+static void put_end(const struct run_row *row, char *end, size_t size)
+{
+	const char *how = row->closed ? end_text(row->end) : "not closed";
+	const char *voided = row->voided ? "VOID, " : "";
+	if (row->fracture && row->end == END_BROKEN)
+		snprintf(end, size, "%stype %d", voided, row->fracture);
+	else if (row->fracture)
+		snprintf(end, size, "%s%s, type %d", voided, how, row->fracture);
+	else
+		snprintf(end, size, "%s%s", voided, how);
+}
+
 static void add_row(struct table *table, const struct run_row *row)
 {
-	char number[24], started[CLOCKS_UTC_TEXT_SIZE], maximum[40] = "-", fracture[12] = "-";
+	char number[24], started[CLOCKS_UTC_TEXT_SIZE], maximum[40] = "-";
 	bool marked = row->closed && !standing_reportable(&row->standing, row->maximum_un, NULL);
 	snprintf(number, sizeof(number), "%s%" PRId64, marked ? "*" : "", row->run);
 	words_minute(row->started, started);
@@ -43,10 +56,8 @@ static void add_row(struct table *table, const struct run_row *row)
 		shown_put(SHOWN_LOAD, shown_inch_pound(row->method),
 			(double)row->maximum_un / (double)UNITS_UN_PER_N, &text);
 	}
-	if (row->fracture)
-		snprintf(fracture, sizeof(fracture), "%d", row->fracture);
 	/* As corrected and, in brackets, as it was at first. */
-	char strength[2 * OUTCOME_REPORTED_SIZE + 8] = "-", end[24];
+	char strength[2 * OUTCOME_REPORTED_SIZE + 8] = "-", end[40];
 	char specimen[2 * STORE_NAME_SIZE + 4];
 	snprintf(specimen, sizeof(specimen), "%s", row->specimen[0] ? row->specimen : "-");
 	if (row->corrected && strcmp(row->specimen_corrected, row->specimen) != 0)
@@ -57,15 +68,14 @@ static void add_row(struct table *table, const struct run_row *row)
 			row->strength_reported[0] ? row->strength_reported : "-");
 	else if (row->closed && row->strength_reported[0])
 		snprintf(strength, sizeof(strength), "%s", row->strength_reported);
-	snprintf(end, sizeof(end), "%s%s", row->voided ? "VOID, " : "",
-		row->closed ? end_text(row->end) : "not closed");
+	put_end(row, end, sizeof(end));
 	char verdict[60];
 	snprintf(verdict, sizeof(verdict), "%s", row->closed ? words_verdict(row->verdict) : "-");
 	if (row->corrected && row->verdict_corrected != row->verdict)
 		snprintf(verdict, sizeof(verdict), "%s (%s)", words_verdict(row->verdict_corrected),
 			words_verdict(row->verdict));
 	const char *const cells[] = {
-		number, started, row->press, specimen, maximum, strength, verdict, end, fracture};
+		number, started, row->press, specimen, maximum, strength, verdict, end};
 	for (size_t i = 0; i < sizeof(cells) / sizeof(*cells); i++)
 		table_add(table, cells[i]);
 }
@@ -84,10 +94,10 @@ static void put_marked(const struct runs *runs)
 
 static int put_table(const struct runs *runs)
 {
-	static const char *const heads[] = {"run", "started", "press", "specimen", "maximum",
-		"strength", "rate", "end", "type"};
+	static const char *const heads[] = {
+		"run", "started", "press", "specimen", "maximum", "strength", "rate", "end"};
 	struct table table;
-	table_init(&table, "rlllrrlll");
+	table_init(&table, "rlwwrrww");
 	for (size_t i = 0; i < sizeof(heads) / sizeof(*heads); i++)
 		table_add(&table, heads[i]);
 	for (size_t i = 0; i < runs->list.count; i++)

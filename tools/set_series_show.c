@@ -145,7 +145,7 @@ static bool put_chart(const struct set_series *series, const struct control_poin
 		"set", "sampled", "n", mean, "of 3", "range, %", "chart", "acceptance"};
 	struct table table;
 	bool good = true;
-	table_init(&table, "llrrrrll");
+	table_init(&table, "wlrrrrlw");
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
 		good = table_add(&table, heads[i]) && good;
 	for (size_t i = 0; i < series->count; i++) {

@@ -40,7 +40,7 @@ static void put_runs(const struct set_test *test)
 	static const char *const heads[] = {
 		"run", "specimen", "strength", "type", "rate", "counts"};
 	struct table table;
-	table_init(&table, "rlrrll");
+	table_init(&table, "rwrrlw");
 	for (size_t i = 0; i < sizeof heads / sizeof heads[0]; i++)
 		table_add(&table, heads[i]);
 	for (size_t i = 0; i < test->run_count; i++) {

@@ -2,20 +2,28 @@
 #include "table.h"
 
 #include <assert.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
 #include <wchar.h>
 
-enum { COLUMNS_DEFAULT = 80 };
+enum { COLUMNS_DEFAULT = 80, BETWEEN = 2, WRAPPED_LEAST = 8, CELL_LINE_SIZE = 256 };
+
+/* Of the columns: what each takes, and the blanks between two. */
+struct layout {
+	size_t widths[TABLE_COLUMNS_MAX];
+	size_t between;
+};
 
 void table_init(struct table *table, const char *columns)
 {
 	*table = (struct table){.column_count = strlen(columns)};
 	assert(table->column_count > 0 && table->column_count <= TABLE_COLUMNS_MAX);
 	for (size_t i = 0; columns[i]; i++)
-		table->right |= (unsigned)(columns[i] == 'r') << i;
+		table->right |= (unsigned)(columns[i] == 'r') << i,
+			table->wraps |= (unsigned)(columns[i] == 'w') << i;
 }
 
 void table_finish(struct table *table)
@@ -51,28 +59,106 @@ static size_t text_width(const char *text)
 	return width >= 0 ? (size_t)width : strlen(text);
 }
 
-static void put_cell(
-	const struct table *table, const char *text, size_t column, size_t width, FILE *out)
+/* The bytes of the text's next line in a column of this width: up to the last blank that leaves no
+ * more, or as many characters as fit. *skip: these and the blanks behind them. */
+static size_t line_bytes(const char *text, size_t width, size_t *skip)
 {
-	int pad = (int)(width - text_width(text));
-	bool right = table->right >> column & 1, last = column + 1 == table->column_count;
-	if (right)
-		fprintf(out, "%*s%s", pad, "", text);
-	else
-		fprintf(out, "%s%*s", text, last ? 0 : pad, "");
-	fputs(last ? "\n" : "  ", out);
+	size_t cut = 0, bytes = 0, used = 0;
+	while (text[bytes] && used < width) {
+		do
+			bytes++;
+		while (((unsigned char)text[bytes] & 0xc0) == 0x80);
+		used++;
+		if (text[bytes] == ' ')
+			cut = bytes;
+	}
+	if (text[bytes] && cut > 0)
+		bytes = cut;
+	*skip = bytes + strspn(text + bytes, " ");
+	return bytes;
+}
+
+/* Puts the next line of the cell and moves the text behind it. *blanks: that are due before. */
+static void put_cell(const char **text, size_t width, bool right, size_t *blanks, FILE *out)
+{
+	char line[CELL_LINE_SIZE];
+	size_t skip = strlen(*text), bytes = skip;
+	if (text_width(*text) > width)
+		bytes = line_bytes(*text, width, &skip);
+	snprintf(line, sizeof line, "%.*s", (int)bytes, *text);
+	size_t used = bytes < sizeof line ? text_width(line) : bytes;
+	size_t pad = width > used ? width - used : 0;
+	if (bytes > 0) {
+		fprintf(out, "%*s", (int)(*blanks + (right ? pad : 0)), "");
+		fwrite(*text, 1, bytes, out);
+		*blanks = right ? 0 : pad;
+	} else {
+		*blanks += width;
+	}
+	*text += skip;
+}
+
+static void put_row(
+	const struct table *table, char *const *cells, const struct layout *layout, FILE *out)
+{
+	const char *texts[TABLE_COLUMNS_MAX];
+	bool more = true;
+	for (size_t i = 0; i < table->column_count; i++)
+		texts[i] = cells[i];
+	while (more) {
+		size_t blanks = 0;
+		more = false;
+		for (size_t i = 0; i < table->column_count; i++) {
+			put_cell(&texts[i], layout->widths[i], table->right >> i & 1, &blanks, out);
+			blanks += layout->between;
+			more = more || *texts[i];
+		}
+		fputc('\n', out);
+	}
+}
+
+/* Where the table is too wide, one blank between columns has to do; then the widest of the columns
+ * that may give what is still too much, and so on with the next. */
+static void fit(const struct table *table, size_t columns, struct layout *layout)
+{
+	size_t *widths = layout->widths, all = layout->between * (table->column_count - 1);
+	for (size_t i = 0; i < table->column_count; i++)
+		all += widths[i];
+	if (all > columns) {
+		all -= table->column_count - 1;
+		layout->between = 1;
+	}
+	while (all > columns) {
+		size_t widest = TABLE_COLUMNS_MAX;
+		for (size_t i = 0; i < table->column_count; i++) {
+			if ((table->wraps >> i & 1) && widths[i] > WRAPPED_LEAST &&
+				(widest == TABLE_COLUMNS_MAX || widths[i] > widths[widest]))
+				widest = i;
+		}
+		if (widest == TABLE_COLUMNS_MAX)
+			return;
+		widths[widest]--;
+		all--;
+	}
+}
+
+void table_print_within(const struct table *table, size_t columns, FILE *out)
+{
+	struct layout layout = {{0}, BETWEEN};
+	size_t count = table->column_count;
+	for (size_t i = 0; i < table->count; i++) {
+		size_t width = text_width(table->cells[i]);
+		if (width > layout.widths[i % count])
+			layout.widths[i % count] = width;
+	}
+	fit(table, columns, &layout);
+	for (size_t i = 0; i + count <= table->count; i += count)
+		put_row(table, table->cells + i, &layout, out);
 }
 
 void table_print(const struct table *table, FILE *out)
 {
-	size_t widths[TABLE_COLUMNS_MAX] = {0}, columns = table->column_count;
-	for (size_t i = 0; i < table->count; i++) {
-		size_t width = text_width(table->cells[i]);
-		if (width > widths[i % columns])
-			widths[i % columns] = width;
-	}
-	for (size_t i = 0; i < table->count - table->count % columns; i++)
-		put_cell(table, table->cells[i], i % columns, widths[i % columns], out);
+	table_print_within(table, isatty(fileno(out)) ? table_columns() : SIZE_MAX, out);
 }
 
 size_t table_columns(void)

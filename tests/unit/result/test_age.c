@@ -81,8 +81,8 @@ static void ages_are_read_and_written(void **state)
 		age_text(ns, text);
 		assert_string_equal(text, rows[i].shown);
 	}
-	static const char *const wrong[] = {
-		"", "28", "d", "-3d", "28 days", "0h", "36526d", "1e3d", "5x", "0.99h"};
+	static const char *const wrong[] = {"", "28", "d", "-3d", "28 days", "0h", "36526d", "1e3d",
+		"5x", "0.99h", "4000000000000"};
 	for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++)
 		assert_false(age_parse(wrong[i], &ns));
 }

@@ -182,6 +182,24 @@ static void runs_as_a_table(void **state)
 	calls_say(calls_out, "south");
 }
 
+/* "broken" until somebody says how. An ordinary row has 80 columns at most. */
+static void how_a_run_ended(void **state)
+{
+	const char *path = *state;
+	make_runs(path);
+	assert_int_equal(calls_run(path, "runs"), EXIT_DONE);
+	calls_say(calls_out, "  broken\n");
+	assert_null(strstr(calls_out, "type"));
+	assert_int_equal(calls_run(path, "fracture 1 3"), EXIT_DONE);
+	assert_int_equal(calls_run(path, "runs --press north"), EXIT_DONE);
+	calls_say(calls_out, "  type 3\n");
+	for (const char *line = calls_out; *line; line += strcspn(line, "\n") + 1)
+		assert_true(*line == '*' || strcspn(line, "\n") <= 80);
+	assert_int_equal(calls_run(path, "correct 1 --void --reason dirt"), EXIT_DONE);
+	assert_int_equal(calls_run(path, "runs"), EXIT_DONE);
+	calls_say(calls_out, "  VOID, type 3\n");
+}
+
 static json_t *parse_out(void)
 {
 	json_error_t error;
@@ -352,6 +370,7 @@ int main(void)
 		COMMAND_TEST(corrections_show_with_the_original),
 		COMMAND_TEST(an_anchor_and_a_copy),
 		COMMAND_TEST(runs_as_a_table),
+		COMMAND_TEST(how_a_run_ended),
 		COMMAND_TEST(a_table_has_the_newest_two_hundred),
 		COMMAND_TEST(runs_and_show_as_json),
 		COMMAND_TEST(show_for_a_person),
