@@ -38,10 +38,34 @@ struct rig {
 	size_t done_count;
 	bool durable;
 	size_t durable_changes;
+	char refusal[MESSAGE_SIZE];
 	atomic_int commits;
 	int64_t time_ns;
 	int64_t stored_ns; /* the newest reading of any press that is said to be stored */
 };
+
+/* What the writer is told of its log and its disk, linked in the place of the store's functions;
+ * negative: the truth. */
+static _Atomic int64_t log_size = -1, disk_free = -1;
+
+int64_t __real_store_log_size(const struct store *store);
+int64_t __wrap_store_log_size(const struct store *store);
+int64_t __real_store_disk_free(const struct store *store);
+int64_t __wrap_store_disk_free(const struct store *store);
+
+int64_t __wrap_store_log_size(const struct store *store)
+{
+	int64_t size = log_size;
+
+	return size < 0 ? __real_store_log_size(store) : size;
+}
+
+int64_t __wrap_store_disk_free(const struct store *store)
+{
+	int64_t bytes = disk_free;
+
+	return bytes < 0 ? __real_store_disk_free(store) : bytes;
+}
 
 static void on_done(void *context, struct writer_note *note)
 {
@@ -60,6 +84,8 @@ static void on_durable(void *context, bool durable, const char *why)
 	assert_true(durable || why[0]);
 	rig->durable = durable;
 	rig->durable_changes++;
+	if (!durable)
+		snprintf(rig->refusal, sizeof rig->refusal, "%s", why);
 }
 
 static void on_stored(void *context, size_t press, struct mono_time reading)
@@ -489,6 +515,49 @@ static void test_full_ring(void **state)
 	rig_finish(&rig);
 }
 
+/* One reading while the log and the disk are so: kept in memory until they are not. */
+static void refuse_until_room(struct rig *rig, int64_t size, int64_t room)
+{
+	disk_free = room - 1;
+	log_size = size;
+	put_reading(rig, 0, 0);
+	writer_flush(rig->writer);
+	wait_durable(rig, false);
+	assert_non_null(strstr(rig->refusal, "is kept to write it back"));
+	assert_true(rig->stored_ns < rig->time_ns);
+	disk_free = room;
+	wait_durable(rig, true);
+	assert_int_equal(rig->stored_ns, rig->time_ns);
+}
+
+/* The log stops at two thirds of the disk: the half of its size is left to write it back, and as
+ * much as a large log at the least. A log below that may have the last byte. */
+static void test_log_leaves_room(void **state)
+{
+	const int64_t mb = INT64_C(1) << 20;
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	put_open(&rig, 0);
+	wait_done(&rig, 1);
+	disk_free = 0;
+	log_size = 64 * mb - 1;
+	put_reading(&rig, 0, 0);
+	put_open(&rig, 1);
+	wait_done(&rig, 2);
+	assert_int_equal(rig.durable_changes, 0);
+	refuse_until_room(&rig, 300 * mb, 150 * mb);
+	refuse_until_room(&rig, 64 * mb, 64 * mb);
+	log_size = disk_free = -1;
+	put_close(&rig, 0);
+	wait_done(&rig, 3);
+	assert_int_equal(rig.durable_changes, 4);
+	rig_stop(&rig);
+	check_stored(&rig, 1, 3, 0);
+	rig_finish(&rig);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -499,6 +568,7 @@ int main(void)
 		cmocka_unit_test(test_refusals),
 		cmocka_unit_test(test_outage),
 		cmocka_unit_test(test_full_ring),
+		cmocka_unit_test(test_log_leaves_room),
 	};
 
 	return cmocka_run_group_tests(tests, NULL, NULL);
