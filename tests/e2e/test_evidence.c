@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: MIT
  *
  * The database under bad luck: the daemon killed in mid-run, a disk that fills up, a database that
- * a newer program wrote, a file that is no database, a disk that takes no writing.
+ * a newer program wrote, a file that is no database, a disk that takes no writing, an audit that is
+ * interrupted.
  */
 #include "exported.h"
 #include "lab.h"
@@ -146,6 +147,21 @@ static void test_database_that_is_not_there(void **state)
 	lab_must(lab, 2, "audit", NULL);
 }
 
+/* Interrupted before any run was looked at: that is no clean bill. */
+static void test_audit_interrupted_early(void **state)
+{
+	struct lab *lab = *state;
+	harness_stop(lab_start_daemon(lab), SIGTERM);
+	lab_must(lab, 0, "audit", NULL);
+	const char *const argv[] = {
+		getenv("RAMPLOG_INTERRUPTED"), "audit", "--database", lab->database, NULL};
+	struct harness_output output = harness_run(argv);
+	assert_non_null(strstr(output.text, "interrupted after 0 of 0 runs"));
+	assert_null(strstr(output.text, "all runs re-derived"));
+	assert_int_equal(output.status, 2);
+	harness_output_finish(&output);
+}
+
 /* A small file system in the laboratory; skips the test where nobody may mount one. */
 static void mount_disk(struct lab *lab, const char *options, unsigned long flags)
 {
@@ -281,6 +297,7 @@ int main(void)
 		IN_LAB(test_database_of_a_newer_version),
 		IN_LAB(test_file_that_is_no_database),
 		IN_LAB(test_database_that_is_not_there),
+		IN_LAB(test_audit_interrupted_early),
 		IN_LAB(test_disk_that_refuses),
 		ON_DISK(test_disk_that_fills_up),
 		ON_DISK(test_disk_that_is_read_only),
