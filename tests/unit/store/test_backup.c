@@ -10,6 +10,7 @@
 
 #include <fcntl.h>
 #include <signal.h>
+#include <sqlite3.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -42,6 +43,7 @@ struct accident {
 	size_t calls; /* of the progress hook */
 	size_t at;    /* the call at which it happens */
 	bool stop, die, spoil;
+	const char *original; /* a chunk of its run 2 is spoilt in the copy */
 	struct stat before;
 };
 
@@ -59,6 +61,32 @@ static void spoil(const char *path)
 	close(file);
 }
 
+/* A byte inside a chunk: the page is as good as before. */
+static void spoil_chunk(const char *original, const char *path)
+{
+	static char bytes[1 << 20];
+	sqlite3_stmt *chunk;
+	sqlite3 *db = fixture_connect(original);
+	int file = open(path, O_RDWR | O_CLOEXEC);
+	ssize_t size = read(file, bytes, sizeof(bytes));
+
+	assert_true(size > 0 && size < (ssize_t)sizeof(bytes));
+	assert_int_equal(
+		sqlite3_prepare_v2(db, "SELECT readings FROM chunk WHERE run = 2 AND seq = 5", -1,
+			&chunk, NULL),
+		SQLITE_OK);
+	assert_int_equal(sqlite3_step(chunk), SQLITE_ROW);
+	char *found = memmem(bytes, (size_t)size, sqlite3_column_blob(chunk, 0),
+		(size_t)sqlite3_column_bytes(chunk, 0));
+	assert_non_null(found);
+	found += sqlite3_column_bytes(chunk, 0) / 2;
+	*found ^= 1;
+	assert_int_equal(pwrite(file, found, 1, found - bytes), 1);
+	sqlite3_finalize(chunk);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	close(file);
+}
+
 static bool happen(void *context, size_t done, size_t total)
 {
 	struct accident *accident = context;
@@ -71,6 +99,8 @@ static bool happen(void *context, size_t done, size_t total)
 		raise(SIGKILL);
 	if (accident->spoil)
 		spoil(accident->part);
+	if (accident->original)
+		spoil_chunk(accident->original, accident->part);
 	return !accident->stop;
 }
 
@@ -192,10 +222,30 @@ static void test_spoilt(void **state)
 	unlink(accident.copy);
 }
 
+/* No seal covers a run that is still open; its readings are read back all the same. */
+static void test_spoilt_in_an_open_run(void **state)
+{
+	struct accident accident;
+	struct store *store;
+
+	set_up(&accident, *state, false);
+	store = fixture_open(*state, STORE_WRITE);
+	assert_int_equal(fixture_run_unclosed(store, "north"), 2);
+	store_close(store);
+	accident.original = *state;
+	accident.calls = 0;
+	accident.at = 1;
+	assert_int_equal(back_up(&accident, *state), STORE_CORRUPT);
+	check_untouched(&accident);
+	assert_int_equal(access(accident.part, F_OK), -1);
+	check_next(&accident, *state);
+	unlink(accident.copy);
+}
+
 int main(void)
 {
-	const struct CMUnitTest tests[] = {
-		FIXTURE_TEST(test_stopped), FIXTURE_TEST(test_killed), FIXTURE_TEST(test_spoilt)};
+	const struct CMUnitTest tests[] = {FIXTURE_TEST(test_stopped), FIXTURE_TEST(test_killed),
+		FIXTURE_TEST(test_spoilt), FIXTURE_TEST(test_spoilt_in_an_open_run)};
 
 	return cmocka_run_group_tests_name("backup", tests, NULL, NULL);
 }
