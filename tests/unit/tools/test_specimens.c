@@ -268,6 +268,9 @@ static void what_is_due(void **state)
 	calls_say(calls_out, "today  2026-11-28T13:00Z  2026-11-30T05:00Z  28 d  "
 			     "E-1");
 	assert_null(strstr(calls_out, "OVERDUE"));
+	/* the tolerance's end is in it */
+	calls_done(path, "due --at 2026-11-30T05:00Z");
+	assert_null(strstr(calls_out, "OVERDUE"));
 	calls_done(path, "due --at 2026-11-30T05:01Z");
 	calls_say(calls_out, "OVERDUE  2026-11-28T13:00Z  2026-11-30T05:00Z");
 	calls_say(calls_out, "today    2026-11-29T09:00Z  2026-12-01T01:00Z");
@@ -280,6 +283,8 @@ static void what_is_due(void **state)
 	calls_say(calls_out, "tomorrow  2026-11-30T20:00Z");
 	calls_done(path, "due --json --at 2026-11-30T05:01Z");
 	calls_say(calls_out, "\"when\": \"overdue\"");
+	calls_say(calls_out, "\"when\": \"today\"");
+	assert_null(strstr(calls_out, "OVERDUE"));
 	calls_done(path, "due --ical --at 2026-11-30T05:01Z");
 	calls_say(calls_out, "BEGIN:VCALENDAR\r\n");
 	calls_say(calls_out, "UID:specimen-452d34@ramplog\r\nDTSTAMP:20261130T050100Z\r\n"
