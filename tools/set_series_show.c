@@ -256,8 +256,10 @@ json_t *set_series_json(const struct set_series *series)
 	const struct set_terms *terms = &series->tests[0]->terms;
 	struct control control;
 	struct control_point *points = set_show_points(series, &control);
+	if (!points)
+		return NULL;
 	json_t *list = json_array();
-	for (size_t i = 0; points && i < series->count; i++)
+	for (size_t i = 0; i < series->count; i++)
 		json_array_append_new(list, point_json(series, points, i));
 	json_t *object = json_pack("{s:s, s:s, s:o, s:s, s:i, s:f, s:f, s:f, s:s, s:i, s:f, s:f, "
 				   "s:s, s:b, s:b, s:o}",
@@ -271,10 +273,6 @@ json_t *set_series_json(const struct set_series *series)
 		"within_percent", control.within_percent, "within_grade",
 		control_grade_text(control.within_grade), "few", control.few, "met",
 		set_show_met(series), "points", list);
-	if (!points) {
-		json_decref(object);
-		return NULL;
-	}
 	free(points);
 	return object;
 }
