@@ -30,8 +30,8 @@ enum {
 	 * other tests. */
 	BATCH_MS = 250,
 	COMMIT_MS = 100,
-	/* Nothing keeps a disk that others use from taking longer: one kill in ten may meet that.
-	 */
+	/* Nothing keeps a disk that others use from taking longer: one kill in ten, and one more,
+	 * may meet that. */
 	STALL_MS = 2000,
 	/* 60 ms where the machine has nothing else to do. */
 	RESTART_MS = 250,
@@ -211,7 +211,7 @@ static void check_loss(struct lab *lab, int kills)
 	print_message("%d kills, %d of them within a run: at most %lld ms before one are missing\n",
 		kills, within, (long long)(worst / CLOCKS_NS_PER_MS));
 	assert_true(within > 0);
-	assert_true(late <= kills / 10 && worst <= STALL_MS * CLOCKS_NS_PER_MS);
+	assert_true(late <= 1 + kills / 10 && worst <= STALL_MS * CLOCKS_NS_PER_MS);
 }
 
 static void test_killed_at_random(void **state)
