@@ -8,7 +8,7 @@
 #include "commands.h"
 #include "day.h"
 #include "now.h"
-#include "register_csv.h"
+#include "register_write.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -10,6 +10,7 @@
 #include "commands.h"
 #include "lot.h"
 #include "options.h"
+#include "register_write.h"
 #include "result/methods.h"
 
 #include <stdio.h>

@@ -5,7 +5,7 @@
 #ifndef TOOLS_REPORT_ACCEPTANCE_H
 #define TOOLS_REPORT_ACCEPTANCE_H
 
-#include "report_sheet.h"
+#include "report_content.h"
 
 /* content: the runs of that set which the report is on; those alone make its test. Exit code; what
  * failed was said. */

@@ -2,6 +2,7 @@
 #include "report_issued.h"
 
 #include "commands.h"
+#include "report_sheet.h"
 #include "stored.h"
 #include "table.h"
 #include "words.h"

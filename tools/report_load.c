@@ -3,8 +3,8 @@
 
 #include "commands.h"
 #include "report_acceptance.h"
-#include "report_parts.h"
 #include "result/fracture.h"
+#include "set_tests.h"
 #include "stored.h"
 #include "words.h"
 

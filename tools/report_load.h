@@ -6,7 +6,7 @@
 #ifndef TOOLS_REPORT_LOAD_H
 #define TOOLS_REPORT_LOAD_H
 
-#include "report_sheet.h"
+#include "report_content.h"
 
 enum { REPORT_SUBJECT_SIZE = STORE_NAME_SIZE + 16 };
 

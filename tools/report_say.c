@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: MIT */
 #include "report_say.h"
 
-#include "report_parts.h"
-
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>

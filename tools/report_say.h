@@ -6,7 +6,7 @@
 #ifndef TOOLS_REPORT_SAY_H
 #define TOOLS_REPORT_SAY_H
 
-#include "report_sheet.h"
+#include "report_content.h"
 
 struct report_sentence {
 	bool alert;
