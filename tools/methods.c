@@ -284,7 +284,7 @@ static int confirm(struct asked *asked, size_t bad)
 		return EXIT_CANNOT;
 	}
 	memcpy(request->method, method->name, sizeof request->method);
-	memcpy(request->method_text, method->text, sizeof request->method_text);
+	snprintf(request->method_text, sizeof request->method_text, "%s", method->text);
 	int code = writing_do(&asked->writing);
 	if (code == EXIT_DONE)
 		printf("%s is confirmed against %s\n", method->name, request->edition);

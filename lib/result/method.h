@@ -157,7 +157,8 @@ struct method {
 	size_t fracture_count;
 	double crack_outside; /* a beam may crack so far outside its middle third, in spans */
 
-	char text[METHOD_TEXT_SIZE]; /* the file as it was read: recorded with every run */
+	/* The file as it was read, recorded with every run: its reader's, see method_read.h. */
+	const char *text;
 };
 
 /* NULL if there is none of that name. Lasts as long as the program; see methods.h. */

@@ -9,8 +9,8 @@
 
 struct method_file {
 	const char *name; /* "astm-c39.ini"; NULL: the end */
-	const char *text;
-	size_t size;
+	const char *text; /* a NUL ends it ... */
+	size_t size;      /* ... which is not counted */
 };
 
 extern const struct method_file method_files[];

@@ -214,8 +214,9 @@ bool method_read(const char *text, size_t size, const char *source, struct metho
 			METHOD_TEXT_SIZE - 1);
 		return false;
 	}
-	memcpy(method->text, text, size);
-	FILE *stream = fmemopen(method->text, size, "r");
+	assert(text[size] == '\0');
+	method->text = text;
+	FILE *stream = fmemopen((char *)text, size, "r");
 	if (!stream) {
 		complain(&file, 0, "memory is short");
 		return false;

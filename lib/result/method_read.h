@@ -10,8 +10,8 @@
 /* One sentence for a person, "FILE:LINE: ..." */
 typedef void method_complain(void *context, const char *text);
 
-/* Reads the text (size bytes, no NUL among them) into the method. Every error is told, with source
- * standing for the file; false if there was any. The text is kept in the method. */
+/* Reads the text (size bytes, none a NUL, and one behind them) into the method, which refers to it
+ * from then on. Every error is told, with source standing for the file; false if there was any. */
 bool method_read(const char *text, size_t size, const char *source, struct method *method,
 	method_complain *complain, void *context);
 

@@ -18,6 +18,7 @@ struct entry {
 	struct method method;
 	char source[SOURCE_SIZE];
 	struct entry *other; /* what it replaced; or the next one that was recorded */
+	char text[];         /* of one that is not built in */
 };
 
 static struct {
@@ -68,20 +69,31 @@ static void begin(void)
 	}
 }
 
+/* Reads a text, which it keeps a copy of. NULL: complain was told why. */
+static struct entry *read_entry(
+	const char *text, size_t size, const char *source, method_complain *complain, void *context)
+{
+	struct entry *entry = calloc(1, sizeof *entry + size + 1);
+	assert(entry);
+	memcpy(entry->text, text, size);
+	if (!method_read(entry->text, size, source, &entry->method, complain, context)) {
+		free(entry);
+		return NULL;
+	}
+	return entry;
+}
+
 bool methods_add(
 	const char *text, size_t size, const char *source, method_complain *complain, void *context)
 {
 	begin();
-	struct entry *entry = calloc(1, sizeof *entry);
-	assert(entry);
-	bool good = method_read(text, size, source, &entry->method, complain, context);
-	if (good && table.count == METHODS_MAX && !method_find(entry->method.name)) {
+	struct entry *entry = read_entry(text, size, source, complain, context);
+	if (!entry)
+		return false;
+	if (table.count == METHODS_MAX && !method_find(entry->method.name)) {
 		char buffer[MESSAGE_SIZE];
 		snprintf(buffer, sizeof buffer, "%s: more than %d methods", source, METHODS_MAX);
 		complain(context, buffer);
-		good = false;
-	}
-	if (!good) {
 		free(entry);
 		return false;
 	}
@@ -125,14 +137,11 @@ const struct method *methods_recorded(const char *name, const char *text)
 		if (strcmp(entry->method.name, name) == 0 && strcmp(entry->method.text, text) == 0)
 			return &entry->method;
 	}
-	struct entry *entry = calloc(1, sizeof *entry);
 	char source[SPECIMEN_METHOD_SIZE + 8];
-	assert(entry);
 	snprintf(source, sizeof source, "%s.ini", name);
-	if (!method_read(text, strlen(text), source, &entry->method, complain_to_nobody, NULL)) {
-		free(entry);
+	struct entry *entry = read_entry(text, strlen(text), source, complain_to_nobody, NULL);
+	if (!entry)
 		return NULL;
-	}
 	entry->other = table.recorded;
 	table.recorded = entry;
 	return &entry->method;

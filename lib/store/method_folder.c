@@ -15,7 +15,7 @@ static void tell(const char *path, const char *what, method_complain *complain, 
 }
 
 /* One byte more than a method may have, so that a file too long is seen to be it. */
-static bool read_file(const char *path, char text[METHOD_TEXT_SIZE], size_t *size,
+static bool read_file(const char *path, char text[METHOD_TEXT_SIZE + 1], size_t *size,
 	method_complain *complain, void *context)
 {
 	FILE *file = fopen(path, "re");
@@ -24,6 +24,7 @@ static bool read_file(const char *path, char text[METHOD_TEXT_SIZE], size_t *siz
 		return false;
 	}
 	*size = fread(text, 1, METHOD_TEXT_SIZE, file);
+	text[*size] = '\0';
 	bool good = !ferror(file);
 	if (!good)
 		tell(path, strerror(errno), complain, context);
@@ -34,10 +35,12 @@ static bool read_file(const char *path, char text[METHOD_TEXT_SIZE], size_t *siz
 bool method_folder_check(
 	const char *path, struct method *method, method_complain *complain, void *context)
 {
-	char text[METHOD_TEXT_SIZE];
+	char text[METHOD_TEXT_SIZE + 1];
 	size_t size;
-	return read_file(path, text, &size, complain, context) &&
-	       method_read(text, size, path, method, complain, context);
+	bool good = read_file(path, text, &size, complain, context) &&
+		    method_read(text, size, path, method, complain, context);
+	method->text = "";
+	return good;
 }
 
 static int is_method(const struct dirent *entry)
@@ -49,7 +52,7 @@ static int is_method(const struct dirent *entry)
 
 static bool load_file(const char *path, method_complain *complain, void *context)
 {
-	char text[METHOD_TEXT_SIZE];
+	char text[METHOD_TEXT_SIZE + 1];
 	size_t size;
 	return read_file(path, text, &size, complain, context) &&
 	       methods_add(text, size, path, complain, context);

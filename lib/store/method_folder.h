@@ -13,7 +13,7 @@
  * empty one. Gives how many files could not be read; each error was told. Once, at start. */
 size_t method_folder_load(const char *folder, method_complain *complain, void *context);
 
-/* Reads one file without adding it. */
+/* Reads one file without adding it, or keeping its text. */
 bool method_folder_check(
 	const char *path, struct method *method, method_complain *complain, void *context);
 

@@ -17,7 +17,7 @@ static int put_bytes(FILE *out, const char *path, int index)
 	for (; (byte = getc(in)) != EOF; count++)
 		fprintf(out, "%s%d,", count % 20 == 0 ? "\n\t" : " ",
 			byte < 128 ? byte : byte - 256);
-	fprintf(out, "\n};\n\n");
+	fprintf(out, "\n\t0};\n\n");
 	fclose(in);
 	return count;
 }
@@ -39,8 +39,8 @@ int main(int argc, char **argv)
 	for (int i = 2; i < argc; i++) {
 		const char *slash = strrchr(argv[i], '/');
 
-		fprintf(out, "\t{\"%s\", text_%d, sizeof text_%d},\n", slash ? slash + 1 : argv[i],
-			i, i);
+		fprintf(out, "\t{\"%s\", text_%d, sizeof text_%d - 1},\n",
+			slash ? slash + 1 : argv[i], i, i);
 	}
 	fprintf(out, "\t{NULL, NULL, 0},\n};\n");
 	return fclose(out) == 0 ? 0 : 1;
