@@ -8,6 +8,8 @@
 #include "due.h"
 #include "log.h"
 
+#include "base/pages.h"
+
 #include <argp.h>
 #include <malloc.h>
 #include <stdio.h>
@@ -96,7 +98,9 @@ static int serve(const char *path)
 	mallopt(M_TOP_PAD, HEAP_STEP);
 	mallopt(M_ARENA_MAX, 1);
 	bool ok = daemon_init(&daemon, config, &why);
-	malloc_trim(0); /* what coming up needed and going on does not */
+	/* What coming up needed and going on does not. */
+	malloc_trim(0);
+	pages_give_back_code();
 	if (ok)
 		daemon_run(&daemon);
 	else

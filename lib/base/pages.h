@@ -11,4 +11,8 @@
  * until they are touched again. */
 void pages_give_back(void *memory, size_t size);
 
+/* Lets go of the pages of code and constants, the program's and its libraries': what is needed
+ * again comes back by itself, what only the beginning needed does not. */
+void pages_give_back_code(void);
+
 #endif
