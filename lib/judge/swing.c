@@ -4,6 +4,7 @@
  */
 #include "judge/swing.h"
 
+#include "base/turn.h"
 #include "judge/chunk.h"
 
 #include <math.h>
@@ -61,20 +62,36 @@ static void level(struct swing_points *points)
 	}
 }
 
-/* What a sine of this frequency explains of the squares of the loads. */
-static double explained(const struct swing_points *points, double hz)
+/* The sine and the cosine of a frequency at each point. */
+struct waves {
+	double sine[POINTS_MAX], cosine[POINTS_MAX];
+};
+
+static void set_waves(struct waves *waves, const struct swing_points *points, double hz)
 {
-	double ss = 0, cc = 0, sc = 0, sy = 0, cy = 0;
 	for (size_t i = 0; i < points->count; i++) {
-		double turn = 2 * M_PI * hz * points->time_s[i], y = points->load[i];
-		double s = sin(turn), c = cos(turn);
-		ss += s * s;
+		struct turn_wave wave = turn_wave(hz * points->time_s[i]);
+		waves->sine[i] = wave.sine;
+		waves->cosine[i] = wave.cosine;
+	}
+}
+
+/* What a sine of this frequency explains of the squares of the loads; and the waves move on to that
+ * of a frequency higher by that of `step`, which costs less than to set them. */
+static double explained(
+	struct waves *waves, const struct waves *step, const struct swing_points *points)
+{
+	double cc = 0, sc = 0, sy = 0, cy = 0;
+	for (size_t i = 0; i < points->count; i++) {
+		double s = waves->sine[i], c = waves->cosine[i], y = points->load[i];
 		cc += c * c;
 		sc += s * c;
 		sy += s * y;
 		cy += c * y;
+		waves->sine[i] = s * step->cosine[i] + c * step->sine[i];
+		waves->cosine[i] = c * step->cosine[i] - s * step->sine[i];
 	}
-	double size = ss * cc - sc * sc;
+	double ss = (double)points->count - cc, size = ss * cc - sc * sc;
 	if (size <= 1e-6 * ss * cc)
 		return 0;
 	return (cc * sy * sy - 2 * sc * sy * cy + ss * cy * cy) / size;
@@ -101,8 +118,11 @@ static struct sine strongest_between(
 	double pace_hz = (double)(points->count - 1) / lasted_s(points);
 	double step_hz = 1 / (looks_per_turn * lasted_s(points));
 	struct sine best = {0};
+	struct waves waves, step;
+	set_waves(&waves, points, low_hz);
+	set_waves(&step, points, step_hz);
 	for (double hz = low_hz; hz <= high_hz; hz += step_hz) {
-		double squares = explained(points, hz);
+		double squares = explained(&waves, &step, points);
 		if (swing_seen_hz(hz, pace_hz) >= slowest_hz && squares > best.squares)
 			best = (struct sine){hz, squares};
 	}
@@ -111,7 +131,8 @@ static struct sine strongest_between(
 		double middle_hz = best.hz;
 		for (int sign = -1; sign <= 1; sign += 2) {
 			double hz = middle_hz + sign * step_hz;
-			double squares = explained(points, hz);
+			set_waves(&waves, points, hz);
+			double squares = explained(&waves, &step, points);
 			if (squares > best.squares)
 				best = (struct sine){hz, squares};
 		}

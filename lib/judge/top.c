@@ -11,48 +11,29 @@
 #include "judge/top.h"
 
 #include "judge/chunk.h"
+#include "judge/side.h"
 #include "judge/swing.h"
 
 #include <assert.h>
 #include <math.h>
 #include <string.h>
 
-enum { POINTS_MAX = 192, GRID = 24, FIXED = 4, HALVINGS = 6, KINKS = 24 };
-static_assert((int)POINTS_MAX <= (int)SWING_POINTS_MAX, "what is left is looked at whole");
+enum { GRID = 24, HALVINGS = 6, KINKS = 24 };
+static_assert((int)SIDE_POINTS_MAX <= (int)SWING_POINTS_MAX, "what is left is looked at whole");
 
-/* The samples as means of equal groups, and what is the same in every outline: the level, the two
- * phases of the swing and a kink in the ramp, made orthonormal. */
-struct points {
-	size_t count;
-	size_t size; /* samples in a group */
-	double time_s[POINTS_MAX];
-	double mean[POINTS_MAX];
-	double load[POINTS_MAX]; /* what the fixed parts leave of it */
-	double fixed[FIXED][POINTS_MAX];
-	double squares; /* of load */
+/* Both sides of an outline. */
+struct sides {
+	struct side ramp, fall;
+	double explained; /* of the squares of the load; 0: none are known */
 };
 
-/* The ramp's part of an outline or the fall's, for a rate of 1. */
-struct side {
-	double from_s, to_s; /* it bends between these */
-	double fixed[FIXED]; /* how much of it the fixed parts are */
-	double square, load; /* of the rest: itself, and with the load */
-};
-
-static double dot(const double *a, const double *b, size_t count)
-{
-	double sum = 0;
-	for (size_t i = 0; i < count; i++)
-		sum += a[i] * b[i];
-	return sum;
-}
-
-static void gather(struct points *points, const struct track *track, const struct top_span *span)
+static void gather(
+	struct side_points *points, const struct track *track, const struct top_span *span)
 {
 	struct slope_point high = track_at(track, span->top);
 	size_t from = span->from, to = span->to;
 	double pace_ns = chunk_pace(track, to);
-	size_t size = (to - from) / POINTS_MAX + 1;
+	size_t size = (to - from) / SIDE_POINTS_MAX + 1;
 	points->count = 0;
 	for (size_t i = from; i + size <= to + 1; i += size) {
 		double time_ns = 0, load_un = 0;
@@ -66,85 +47,37 @@ static void gather(struct points *points, const struct track *track, const struc
 	points->size = size;
 }
 
-/* kink_s: before this the ramp has another rate; not before the first sample: it has not. */
-static void fix(struct points *points, double hz, double kink_s)
+/* The rates of these sides that leave least, times *size, which is positive. False if there are
+ * none. fixed_count: of the parts that are fixed. */
+static bool rates_of(const struct side *ramp, const struct side *fall, size_t fixed_count,
+	double rates[2], double *size)
 {
-	size_t n = points->count;
-	memcpy(points->load, points->mean, n * sizeof points->load[0]);
-	for (size_t i = 0; i < n; i++) {
-		double turn = 2 * M_PI * hz * points->time_s[i];
-		points->fixed[0][i] = 1;
-		points->fixed[1][i] = hz > 0 ? sin(turn) : 0;
-		points->fixed[2][i] = hz > 0 ? cos(turn) : 0;
-		points->fixed[3][i] = fmax(kink_s - points->time_s[i], 0);
-	}
-	for (size_t k = 0; k < FIXED; k++) {
-		double *part = points->fixed[k];
-		double whole = dot(part, part, n);
-		for (size_t j = 0; j < k; j++) {
-			double share = dot(part, points->fixed[j], n);
-			for (size_t i = 0; i < n; i++)
-				part[i] -= share * points->fixed[j][i];
-		}
-		double length = sqrt(dot(part, part, n));
-		bool new = length > 1e-3 * sqrt(whole);
-		for (size_t i = 0; i < n; i++)
-			part[i] = new ? part[i] / length : 0;
-		double share = dot(part, points->load, n);
-		for (size_t i = 0; i < n; i++)
-			points->load[i] -= share * part[i];
-	}
-	points->squares = dot(points->load, points->load, n);
+	double both = -side_dot(ramp->fixed, fall->fixed, fixed_count);
+	*size = ramp->square * fall->square - both * both;
+	rates[0] = fall->square * ramp->load - both * fall->load;
+	rates[1] = ramp->square * fall->load - both * ramp->load;
+	return *size > 1e-9 * ramp->square * fall->square && rates[0] > 0 && rates[1] > 0;
 }
 
-/* How far a rate that bends from 1 to 0 between two times, or back, is off the level it leaves. */
-static double bent(double since_s, double width_s)
+/* Takes these sides if they explain most so far. */
+static bool consider(
+	const struct side *ramp, const struct side *fall, size_t fixed_count, struct sides *best)
 {
-	return since_s >= width_s ? since_s - width_s / 2 : since_s * since_s / (2 * width_s);
-}
-
-static struct side side_at(const struct points *points, double from_s, double to_s, bool fall)
-{
-	struct side side = {.from_s = from_s, .to_s = to_s};
-	double width_s = to_s - from_s;
-	for (size_t i = 0; i < points->count; i++) {
-		double since_s = fall ? points->time_s[i] - from_s : to_s - points->time_s[i];
-		if (since_s <= 0)
-			continue;
-		double lost = bent(since_s, width_s);
-		for (size_t k = 0; k < FIXED; k++)
-			side.fixed[k] -= lost * points->fixed[k][i];
-		side.square += lost * lost;
-		side.load -= lost * points->load[i];
-	}
-	for (size_t k = 0; k < FIXED; k++)
-		side.square -= side.fixed[k] * side.fixed[k];
-	return side;
-}
-
-/* Takes the outline of these two sides if it is the best one so far. */
-static bool consider(const struct points *points, const struct side *ramp, const struct side *fall,
-	struct top_outline *best)
-{
-	double both = -dot(ramp->fixed, fall->fixed, FIXED);
-	double size = ramp->square * fall->square - both * both;
-	if (size <= 1e-9 * ramp->square * fall->square)
+	double rates[2], size;
+	if (!rates_of(ramp, fall, fixed_count, rates, &size))
 		return false;
-	double ramp_rate = (fall->square * ramp->load - both * fall->load) / size;
-	double fall_rate = (ramp->square * fall->load - both * ramp->load) / size;
-	double left = points->squares - ramp_rate * ramp->load - fall_rate * fall->load;
-	left = fmax(left, 0) / (double)points->count;
-	if (ramp_rate <= 0 || fall_rate <= 0 || left >= best->square)
+	double explained = rates[0] * ramp->load + rates[1] * fall->load;
+	if (explained <= best->explained * size)
 		return false;
-	*best = (struct top_outline){
-		{ramp->from_s, ramp->to_s, fall->from_s, fall->to_s}, ramp_rate, fall_rate, left};
+	*best = (struct sides){*ramp, *fall, explained / size};
 	return true;
 }
 
-static void try_grid(const struct points *points, bool round, struct top_outline *best)
+static void try_grid(const struct side_points *points, bool round, struct sides *best)
 {
 	struct side ramps[GRID][GRID], falls[GRID][GRID];
 	double times_s[GRID];
+	size_t fixed = points->fixed_count;
 	for (int i = 0; i < GRID; i++)
 		times_s[i] = i < GRID / 2 ? points->time_s[0] * (GRID / 2 - i) / (GRID / 2)
 					  : points->time_s[points->count - 1] * (i - GRID / 2) /
@@ -158,71 +91,88 @@ static void try_grid(const struct points *points, bool round, struct top_outline
 	for (int i = 0; i < GRID; i++) {
 		for (int j = i; j < GRID; j++) {
 			if (!round)
-				consider(points, &ramps[i][i], &falls[j][j], best);
+				consider(&ramps[i][i], &falls[j][j], fixed, best);
 			for (int k = j; round && k < GRID; k++)
-				consider(points, &ramps[i][j], &falls[j][k], best);
+				consider(&ramps[i][j], &falls[j][k], fixed, best);
 		}
 	}
 }
 
 /* Moves some of the bends by a step. */
 static bool try_step(
-	const struct points *points, bool round, int which, double step_s, struct top_outline *best)
+	const struct side_points *points, bool round, int which, double step_s, struct sides *best)
 {
-	const double *b = best->bend;
-	double at[3] = {b[0], round ? b[1] : b[2], b[3]};
-	for (int k = 0; k < 3; k++)
-		at[k] += which >> k & 1 ? step_s : 0;
-	if (at[0] > at[1] || (round && at[1] > at[2]))
+	double from_s = best->ramp.from_s, top_s = best->fall.from_s, to_s = best->fall.to_s;
+	from_s += which & 1 ? step_s : 0;
+	top_s += which & 2 ? step_s : 0;
+	to_s += which & 4 ? step_s : 0;
+	if (from_s > top_s || (round && top_s > to_s))
 		return false;
-	struct side ramp = side_at(points, at[0], round ? at[1] : at[0], false);
-	struct side fall = side_at(points, at[1], round ? at[2] : at[1], true);
-	return consider(points, &ramp, &fall, best);
-}
-
-static void search(const struct points *points, bool round, struct top_outline *best)
-{
-	*best = (struct top_outline){.square = INFINITY};
-	try_grid(points, round, best);
-	if (isinf(best->square))
-		return;
-	double step_s = (points->time_s[points->count - 1] - points->time_s[0]) / (GRID - 1);
-	for (int halving = 0; halving < HALVINGS; halving++) {
-		step_s /= 2;
-		bool moved = true;
-		for (int turn = 0; turn < 4 && moved; turn++) {
-			moved = false;
-			for (int which = 1; which < (round ? 8 : 4); which++) {
-				moved |= try_step(points, round, which, step_s, best);
-				moved |= try_step(points, round, which, -step_s, best);
-			}
-		}
-	}
+	struct side ramp = side_at(points, from_s, round ? top_s : from_s, false);
+	struct side fall = side_at(points, top_s, round ? to_s : top_s, true);
+	return consider(&ramp, &fall, points->fixed_count, best);
 }
 
 /* What an outline leaves of the loads. */
-static void leave(const struct points *points, const struct top_outline *outline, double *left)
+static void leave(const struct side_points *points, const struct top_outline *outline, double *left)
 {
 	const double *bend = outline->bend;
 	size_t n = points->count;
 	for (size_t i = 0; i < n; i++) {
-		double t = points->time_s[i];
-		double risen = fmax(bend[1] - t, 0), fallen = fmax(t - bend[2], 0);
-		left[i] = points->mean[i] + outline->ramp * bent(risen, bend[1] - bend[0]) +
-			  outline->fall * bent(fallen, bend[3] - bend[2]);
+		double time_s = points->time_s[i];
+		left[i] = points->mean[i] +
+			  outline->ramp * side_lost(bend[0], bend[1], false, time_s) +
+			  outline->fall * side_lost(bend[2], bend[3], true, time_s);
 	}
-	for (size_t k = 0; k < FIXED; k++) {
-		double share = dot(left, points->fixed[k], n);
+	for (size_t k = 0; k < points->fixed_count; k++) {
+		double share = side_dot(left, points->fixed[k], n);
 		for (size_t i = 0; i < n; i++)
 			left[i] -= share * points->fixed[k][i];
 	}
 }
 
-static void search_both(struct points *points, double kink_s, struct top_shape *shape)
+/* The outline of the sides that were found, to the last digits. */
+static struct top_outline outline_of(const struct side_points *points, const struct sides *found)
 {
-	fix(points, shape->hz, kink_s);
-	search(points, false, &shape->cornered);
-	search(points, true, &shape->rounded);
+	const struct side *up = &found->ramp, *down = &found->fall;
+	struct top_outline outline = {
+		{up->from_s, up->to_s, down->from_s, down->to_s}, .square = INFINITY};
+	struct side ramp = side_plain(points, up->from_s, up->to_s, false);
+	struct side fall = side_plain(points, down->from_s, down->to_s, true);
+	double rates[2], size, left[SIDE_POINTS_MAX];
+	if (!rates_of(&ramp, &fall, points->fixed_count, rates, &size))
+		return outline;
+	outline.ramp = rates[0] / size;
+	outline.fall = rates[1] / size;
+	leave(points, &outline, left);
+	outline.square = side_dot(left, left, points->count) / (double)points->count;
+	return outline;
+}
+
+static struct top_outline search(const struct side_points *points, bool round)
+{
+	struct sides best = {.explained = 0};
+	try_grid(points, round, &best);
+	double step_s = (points->time_s[points->count - 1] - points->time_s[0]) / (GRID - 1);
+	for (int halving = 0; halving < HALVINGS && best.explained > 0; halving++) {
+		step_s /= 2;
+		bool moved = true;
+		for (int turn = 0; turn < 4 && moved; turn++) {
+			moved = false;
+			for (int which = 1; which < (round ? 8 : 4); which++) {
+				moved |= try_step(points, round, which, step_s, &best);
+				moved |= try_step(points, round, which, -step_s, &best);
+			}
+		}
+	}
+	return outline_of(points, &best);
+}
+
+static void search_both(struct side_points *points, double kink_s, struct top_shape *shape)
+{
+	side_fix(points, shape->hz, kink_s);
+	shape->cornered = search(points, false);
+	shape->rounded = search(points, true);
 }
 
 const struct top_outline *top_better(const struct top_shape *shape)
@@ -232,11 +182,12 @@ const struct top_outline *top_better(const struct top_shape *shape)
 
 /* A swing at another frequency, if the outlines fit clearly better with it: the one that explains
  * most of what they leave. */
-static void try_swing(struct points *points, const struct policy *policy, struct top_shape *shape)
+static void try_swing(
+	struct side_points *points, const struct policy *policy, struct top_shape *shape)
 {
 	struct swing_points left = {.count = points->count, .size = points->size};
 	memcpy(left.time_s, points->time_s, points->count * sizeof left.time_s[0]);
-	fix(points, 0, points->time_s[0]);
+	side_fix(points, 0, points->time_s[0]);
 	leave(points, top_better(shape), left.load);
 	double share;
 	struct top_shape other = {.hz = swing_strongest(&left, policy, &share)};
@@ -245,29 +196,63 @@ static void try_swing(struct points *points, const struct policy *policy, struct
 		*shape = other;
 }
 
+/* What the sides explain of the squares where the ramp has a kink, it included. ramp_lost: at each
+ * point, for a rate of 1. The fixed parts are those without a kink. */
+static double explained_with(const struct side_points *points, const struct sides *found,
+	const double *ramp_lost, double kink_s)
+{
+	struct side ramp = found->ramp, fall = found->fall;
+	double kink[SIDE_POINTS_MAX];
+	size_t count = points->fixed_count, n = 0;
+	for (; n < points->count && points->time_s[n] < kink_s; n++)
+		kink[n] = kink_s - points->time_s[n];
+	double whole = side_dot(kink, kink, n), rest = whole;
+	double of_ramp = -side_dot(kink, ramp_lost, n), of_fall = 0;
+	for (size_t k = 0; k < count; k++) {
+		double share = side_dot(kink, points->fixed[k], n);
+		rest -= share * share;
+		of_ramp -= share * ramp.fixed[k];
+		of_fall -= share * fall.fixed[k];
+	}
+	if (rest <= 1e-6 * whole)
+		return 0;
+	double length = sqrt(rest), load = side_dot(kink, points->load, n) / length;
+	ramp.fixed[count] = of_ramp / length;
+	fall.fixed[count] = of_fall / length;
+	ramp.square -= ramp.fixed[count] * ramp.fixed[count];
+	fall.square -= fall.fixed[count] * fall.fixed[count];
+	ramp.load -= load * ramp.fixed[count];
+	fall.load -= load * fall.fixed[count];
+	struct sides sides = {.explained = 0};
+	return consider(&ramp, &fall, count + 1, &sides) ? load * load + sides.explained : 0;
+}
+
 /* Where a kink in the ramp of this outline leaves least. */
-static double best_kink(struct points *points, double hz, const struct top_outline *outline)
+static double best_kink(struct side_points *points, double hz, const struct top_outline *outline)
 {
 	const double *bend = outline->bend;
-	double least = INFINITY, best_s = points->time_s[0];
+	double most = 0, best_s = points->time_s[0], ramp_lost[SIDE_POINTS_MAX];
+	side_fix(points, hz, points->time_s[0]);
+	for (size_t i = 0; i < points->count; i++)
+		ramp_lost[i] = side_lost(bend[0], bend[1], false, points->time_s[i]);
+	struct sides found = {side_plain(points, bend[0], bend[1], false),
+		side_plain(points, bend[2], bend[3], true), 0};
 	for (int i = KINKS - 1; i > 0; i--) {
 		double kink_s = points->time_s[0] * i / KINKS;
 		if (kink_s > bend[1])
 			break;
-		fix(points, hz, kink_s);
-		struct side ramp = side_at(points, bend[0], bend[1], false);
-		struct side fall = side_at(points, bend[2], bend[3], true);
-		struct top_outline kinked = {.square = INFINITY};
-		if (!consider(points, &ramp, &fall, &kinked) || kinked.square >= least)
+		double explained = explained_with(points, &found, ramp_lost, kink_s);
+		if (explained <= most)
 			continue;
-		least = kinked.square;
+		most = explained;
 		best_s = kink_s;
 	}
 	return best_s;
 }
 
 /* A kink in the ramp, if the outlines fit clearly better with it. */
-static void try_kink(struct points *points, const struct policy *policy, struct top_shape *shape)
+static void try_kink(
+	struct side_points *points, const struct policy *policy, struct top_shape *shape)
 {
 	double surely = exp(2 * policy->kink_surely / (double)points->count);
 	struct top_shape kinked = {.hz = shape->hz};
@@ -281,7 +266,7 @@ static void try_kink(struct points *points, const struct policy *policy, struct 
 bool top_fit(const struct track *track, const struct top_span *span, double hz,
 	const struct policy *policy, struct top_shape *shape)
 {
-	struct points points;
+	struct side_points points;
 	gather(&points, track, span);
 	if (points.count < TOP_POINTS_MIN)
 		return false;
