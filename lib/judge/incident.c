@@ -243,6 +243,8 @@ static bool hardly_rises(
 	if (policy->rules >= 4 && incident->lower_ns > whole_ns)
 		whole_ns = incident->lower_ns;
 	double most = rates->live + policy->sigmas * rates->live_error;
+	if (rates->own <= 0 && policy->rules >= 4)
+		return false;
 	return rates->live < policy->stall_fraction * rates->own &&
 	       most < policy->stall_surely * rates->own &&
 	       (double)(now_ns - whole_ns) > policy->live_s * 1e9;

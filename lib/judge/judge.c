@@ -70,6 +70,15 @@ static void put(struct judge *judge, struct slope_point point)
 	stuck_thinned(&judge->stuck);
 }
 
+/* The load is no further below its maximum than the press's swing takes it. */
+static bool only_swings(const struct judge *judge)
+{
+	const struct policy *policy = &judge->plan.policy;
+	double swing_un = policy->drop_swings * judge->running.rates.swing * 1e6;
+	return policy->rules >= 4 && judge->machine.phase == PHASE_DECLINING &&
+	       (double)(judge->machine.maximum_un - judge->stuck.load_un) < swing_un;
+}
+
 /* Takes stuck readings off the track again. */
 static void unstick(struct judge *judge, struct slope_point now)
 {
@@ -83,10 +92,14 @@ static void unstick(struct judge *judge, struct slope_point now)
 	/* what was known before the band began holds at its beginning too */
 	bool known = rates->known || policy->rules >= 4;
 	bool rising = known && judge->machine.phase > PHASE_SEATING &&
-		      judge->machine.phase < PHASE_DECLINING;
+		      (judge->machine.phase < PHASE_DECLINING || only_swings(judge));
 	double own = rates->own;
 	if (policy->rules >= 4 && rates->live > 0) /* the own rate begins afresh with the band */
 		own = own > 0 ? smaller(own, rates->live) : rates->live;
+	if (stuck_until_gone(&judge->stuck, policy, now))
+		findings_add(&judge->findings, EVENT_STUCK, since_ns, now.time_ns, load_un,
+			"the same reading for %.2f s until the load was gone",
+			(double)(judge->stuck.last_ns - since_ns) * 1e-9);
 	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? own : 0, least);
 	if (count == 0 || count >= judge->track.count)
 		return;
@@ -159,7 +172,8 @@ static void take(struct judge *judge, const struct sample *sample)
 	phase_feed(&judge->machine, point, &judge->running.rates);
 	if (judge->machine.phase != before)
 		change_phase(judge, before, judge->machine.phase);
-	else if (judge->incident.fresh_ns == point.time_ns)
+	bool afresh = judge->incident.fresh_ns == point.time_ns;
+	if (afresh && (judge->machine.phase == before || judge->plan.policy.rules >= 4))
 		begin_afresh(judge);
 }
 

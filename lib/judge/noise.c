@@ -120,6 +120,14 @@ static void measure_octaves(struct noise *noise, const struct track *track, size
 	noise->white_n = fmin(noise->white_n, finest);
 }
 
+/* How much of the staircase is left. */
+static double stair_left(const struct noise *noise)
+{
+	double rounding = noise->step_n * noise->step_n / 12;
+	double before = noise->white_n * noise->white_n - rounding;
+	return before > 0 ? exp(-2 * pi * pi * before / (noise->step_n * noise->step_n)) : 1;
+}
+
 /* Mean load of each block, moved along the run's ramp to the block's middle; empty blocks get the
  * straight line between their neighbours. */
 static void fill_blocks(struct noise *noise, const struct track *track, size_t from, size_t to)
@@ -299,6 +307,7 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 		measure_octaves(noise, track, from, to);
 	else
 		measure_white(noise, track, from, to);
+	noise->stair_left = policy->rules >= 4 && noise->step_n > 0 ? stair_left(noise) : 1;
 	fill_blocks(noise, track, from, to);
 	measure_hunting(noise, policy);
 }
@@ -322,7 +331,7 @@ double noise_error(const struct noise *noise, const struct slope_fit *fit, int64
 	double white = noise->white_n / fit->time_spread_s;
 	double steps =
 		noise->step_n > 0 ? fabs(fit->rate_n_s) * window_s / noise->step_n : INFINITY;
-	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps);
+	double stair = noise->step_n / window_s * fmin(0.75, 0.7 / steps) * noise->stair_left;
 	double swing = square_at(noise, start_ns) + square_at(noise, end_ns);
 	double hunting = 6 / noise->swing_gain / (window_s * window_s) * sqrt(swing);
 	double unseen = 2 * missing * noise->swing_n / window_s;

@@ -8,7 +8,10 @@
  *   of means over 2, 4, 8 of them, the least of all, since a ripple is in the short ones only;
  *   error sigma / sqrt(sum (t - mean t)^2), the ordinary standard error;
  * - resolution q: a staircase under a ramp with N steps in the window W moves the slope by about
- *   0.95 q / (N W) and never by more than 1.5 q / W;
+ *   0.95 q / (N W) and never by more than 1.5 q / W; noise of standard deviation s before rounding
+ *   makes the mean of what is rounded straight and leaves exp(-2 pi^2 s^2 / q^2) of the staircase
+ *   (the first harmonic of the rounding error, under Gaussian dither: Widrow and Kollar,
+ *   Quantization Noise, 2008; from memory);
  * - hunting: for swings that are fast against W, integration by parts of the least-squares weights
  *   leaves only the ends of the window: error = 6 / W^2 (Y(start) + Y(end)), where Y is the
  *   integral of the swing over time. So the mean square of Y about the two ends gives the standard
@@ -35,6 +38,7 @@ struct noise {
 	double burst_square; /* policy.burst_square */
 	double usual_square; /* lower quartile of the mean square below: a kink is no swing */
 	double swing_gain;   /* what measuring leaves of the integral of a swing */
+	double stair_left;   /* what noise before rounding leaves of the staircase, 0 to 1 */
 	double square[NOISE_BLOCKS_MAX]; /* local mean square of Y, in (N s)^2 */
 	double scratch[NOISE_BLOCKS_MAX];
 };

@@ -235,6 +235,10 @@
 		"... before anything is doubted: the usual change is not known") \
 	X(stuck_risen, 0.5, "of what the own rate explains", \
 		"the rise behind the back of stuck readings that tells them from a stand-still") \
+	X(stuck_gone, 4, "1", \
+		"where the load is gone after them they should have risen by this many times the " \
+		"least rise: a round top keeps one step of a coarse indicator for a quarter of " \
+		"it") \
 	X(noise_margin_s, 3, "s", \
 		"noise is measured this much beyond the judged span: more than a slow swing") \
 	X(yielding_slower, 1.3, "1", \

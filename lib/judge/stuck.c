@@ -14,6 +14,20 @@ void stuck_thinned(struct stuck *stuck)
 	stuck->count /= 2;
 }
 
+bool stuck_until_gone(
+	const struct stuck *stuck, const struct policy *policy, struct slope_point now)
+{
+	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	if (policy->rules < 4 || lasted_s < policy->live_s)
+		return false;
+	double expected_n = stuck->own_n_s * lasted_s, load_n = (double)stuck->load_un * 1e-6;
+	double lost = 1 - (double)now.load_un * 1e-6 / load_n;
+	double fell_s = (double)(now.time_ns - stuck->last_ns) * 1e-9;
+	return expected_n > policy->stuck_gone * stuck->least_n &&
+	       expected_n > (1 - policy->decline_fraction) * load_n &&
+	       lost > 1 - policy->decline_fraction && lost > policy->sudden_per_s * fell_s;
+}
+
 size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
 	double own_n_s, double least_n)
 {

@@ -35,6 +35,11 @@ static inline bool stuck_pass(struct stuck *stuck, struct slope_point now)
  * nothing to go by (noise, resolution). */
 size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
 	double own_n_s, double least_n);
+/* They were stuck until the load was gone, told before this one is fed: what the load rose to in
+ * the meantime nobody knows. Unlike above they stay on the track, since the load fell after the
+ * last of them. */
+bool stuck_until_gone(
+	const struct stuck *stuck, const struct policy *policy, struct slope_point now);
 /* After the track was thinned. */
 void stuck_thinned(struct stuck *stuck);
 

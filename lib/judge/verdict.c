@@ -270,6 +270,9 @@ static bool maximum_lost(const struct verdict_input *input)
 		const struct event *event = &input->findings->events[i];
 		if (event->kind == EVENT_GAP && event->time.ns == top_ns)
 			return true;
+		if (event->kind == EVENT_STUCK && event->time.ns >= top_ns &&
+			input->plan->policy.rules >= 4)
+			return true;
 	}
 	return false;
 }

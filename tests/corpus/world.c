@@ -131,7 +131,8 @@ double world_slope_error(const struct world *world, double rate_n_s, double wind
 			scattered(world, world->hunting_n, world->hunting_hz) +
 			scattered(world, world->ripple_n, world->ripple_hz);
 	double steps = fabs(rate_n_s) * window_s / world->step_n;
-	double stair = world->step_n / window_s * fmin(0.75, 0.7 / steps);
+	double stair = world->step_n / window_s * fmin(0.75, 0.7 / steps) *
+		       exp(-2 * pow(M_PI * world->noise_n / world->step_n, 2));
 	double swings = 0;
 	if (world->hunting_n > 0)
 		swings += pow(world->hunting_n / world->hunting_hz, 2);

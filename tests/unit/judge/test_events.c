@@ -103,6 +103,20 @@ static void no_shock_after_stuck_readings(void **state)
 	}
 }
 
+/* The specimen fails behind the back of readings that stay the same: what it bore nobody knows. */
+static void stuck_until_the_fracture(void **state)
+{
+	(void)state;
+	struct plan plan = cylinder_plan("astm-c39", 0);
+	struct press *press = cylinder_begin(50, 25, 0.25);
+	press->noise_n = 0;
+	press_hold(press, 6);
+	struct judgement judgement = cylinder_broken(press, &plan);
+	assert_int_equal(judgement.end, END_BROKEN);
+	assert_int_equal(press_events(&judgement, EVENT_STUCK), 1);
+	cylinder_check_verdict(judgement, VERDICT_UNDETERMINED);
+}
+
 static void zero_offset_is_an_event(void **state)
 {
 	(void)state;
@@ -146,6 +160,7 @@ int main(void)
 		cmocka_unit_test(gap_longer_than_window),
 		cmocka_unit_test(shock_is_an_event),
 		cmocka_unit_test(no_shock_after_stuck_readings),
+		cmocka_unit_test(stuck_until_the_fracture),
 		cmocka_unit_test(zero_offset_is_an_event),
 		cmocka_unit_test(zero_far_below_contact),
 	};

@@ -162,6 +162,18 @@ static void drop_and_recovery(void **state)
 	check_kinds(&findings, (enum event_kind[]){EVENT_DROP}, 1);
 }
 
+/* A run of which no rate is known yet does not stand still. */
+static void nothing_to_stand_still_from(void **state)
+{
+	(void)state;
+	struct press *press = begin();
+	press_to(press, 247e3, 500);
+	press_to(press, 300e3, ramp_n_s);
+	struct findings findings = watched_at(press, -1000);
+	for (size_t i = 0; i < findings.count; i++)
+		assert_int_not_equal(findings.events[i].kind, EVENT_STALL);
+}
+
 /* A small fall that is made good within two seconds: a window across it is as flat as a
  * stand-still, and is none. */
 static void no_stand_still_beside_a_fall(void **state)
@@ -308,6 +320,7 @@ int main(void)
 		cmocka_unit_test(ramp_is_no_incident),
 		cmocka_unit_test(fall_made_good),
 		cmocka_unit_test(stand_still),
+		cmocka_unit_test(nothing_to_stand_still_from),
 		cmocka_unit_test(drop_and_recovery),
 		cmocka_unit_test(no_stand_still_beside_a_fall),
 		cmocka_unit_test(fall_between_two_readings),

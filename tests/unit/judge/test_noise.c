@@ -98,6 +98,27 @@ static void coarse_display(void **state)
 	}
 }
 
+/* Noise before rounding makes the staircase straight: at 0.43 of a step hardly anything of it is
+ * left, at 0.2 nearly half, at 0.1 nearly all. Less than there is, is never said. */
+static void noise_smooths_steps(void **state)
+{
+	(void)state;
+	struct press *press = press_new(50);
+	press->step_n = 10000;
+	press->noise_n = 4300;
+	struct departures seen = observe(press);
+	assert_true(seen.worst_ratio < 4);
+	assert_true(seen.error < 1.5 * seen.root_mean_square);
+	const double parts[] = {0.05, 0.1, 0.2, 0.3};
+	for (size_t i = 0; i < 4; i++) {
+		press = press_new(50);
+		press->step_n = 1000;
+		press->noise_n = 1000 * parts[i];
+		seen = observe(press);
+		assert_true(measured.stair_left > exp(-2 * pow(M_PI * parts[i], 2)) - 0.05);
+	}
+}
+
 /* Hunting at 0.6 to 2.5 Hz. For a pure sine the worst departure is twice the true error; what is
  * measured is up to an eighth smaller at the ends of the record. The error is no excuse:
  * the worst windows depart by half of it at least. */
@@ -193,6 +214,7 @@ int main(void)
 		cmocka_unit_test(clean_ramp),
 		cmocka_unit_test(white_noise),
 		cmocka_unit_test(coarse_display),
+		cmocka_unit_test(noise_smooths_steps),
 		cmocka_unit_test(hunting),
 		cmocka_unit_test(ripple),
 		cmocka_unit_test(a_kink_is_no_swing),

@@ -79,6 +79,34 @@ static void the_rate_before_counts(void **state)
 	assert_int_equal(stuck_feed(&stuck, &policy, now, 50, 100), 99);
 }
 
+/* 10 kN that should rise by 1 kN/s come so often, then the load is another one 20 ms later. */
+static bool until(double lasted_s, double then_n, double least_n)
+{
+	struct policy policy;
+	struct stuck stuck;
+	policy_defaults(&policy);
+	stuck_init(&stuck);
+	struct slope_point now = {7000000000, INT64_C(10000000000)};
+	for (int i = 0; i <= lrint(lasted_s * 50); i++) {
+		stuck_feed(&stuck, &policy, now, OWN_N_S, least_n);
+		now.time_ns += 20000000;
+	}
+	now.load_un = llround(then_n * 1e6);
+	return stuck_until_gone(&stuck, &policy, now);
+}
+
+/* The cell says the same until the specimen is gone: the maximum is not known. */
+static void until_the_load_is_gone(void **state)
+{
+	(void)state;
+	assert_true(until(2.5, 0, 20));
+	assert_true(until(2.5, 9400, 20));
+	assert_false(until(2.5, 9600, 20));  /* no fracture */
+	assert_false(until(2.5, 11000, 20)); /* stuck, and it went on */
+	assert_false(until(1.9, 0, 20));     /* too short to tell from a yielding top */
+	assert_false(until(2.5, 0, 700));    /* a coarse indicator's step */
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -87,6 +115,7 @@ int main(void)
 		cmocka_unit_test(too_little_to_tell),
 		cmocka_unit_test(no_rate_known),
 		cmocka_unit_test(the_rate_before_counts),
+		cmocka_unit_test(until_the_load_is_gone),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
