@@ -121,14 +121,12 @@ static void a_lot_is_of_one_day(void **state)
 		"of 1 specimens 1 must be measured, not 0");
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(measured_for_the_lot),
-		IN_FOLDER(measured_for_the_lot_in_the_register),
-		IN_FOLDER(a_lot_is_of_one_day),
+		FIXTURE_TEST(measured_for_the_lot),
+		FIXTURE_TEST(measured_for_the_lot_in_the_register),
+		FIXTURE_TEST(a_lot_is_of_one_day),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

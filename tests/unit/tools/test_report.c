@@ -252,20 +252,18 @@ static void nothing_to_report(void **state)
 	assert_int_equal(paper_make(database, "no/such.pdf", "report 1"), EXIT_CANNOT);
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(says_what_a_report_must),
-		IN_FOLDER(all_formats_say_the_same),
-		IN_FOLDER(formats_are_valid),
-		IN_FOLDER(text_fits_a_terminal),
-		IN_FOLDER(qr_code_is_read_back),
-		IN_FOLDER(same_bytes_each_time),
-		IN_FOLDER(rounded_and_counted_once),
-		IN_FOLDER(a_run_that_was_not_closed),
-		IN_FOLDER(nothing_to_report),
+		FIXTURE_TEST(says_what_a_report_must),
+		FIXTURE_TEST(all_formats_say_the_same),
+		FIXTURE_TEST(formats_are_valid),
+		FIXTURE_TEST(text_fits_a_terminal),
+		FIXTURE_TEST(qr_code_is_read_back),
+		FIXTURE_TEST(same_bytes_each_time),
+		FIXTURE_TEST(rounded_and_counted_once),
+		FIXTURE_TEST(a_run_that_was_not_closed),
+		FIXTURE_TEST(nothing_to_report),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

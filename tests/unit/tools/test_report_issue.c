@@ -118,14 +118,12 @@ static void corrections_hold_and_are_said(void **state)
 	paper_done(database, "a.pdf", "report set-p");
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(amended_and_issued),
-		IN_FOLDER(issued_and_made_again),
-		IN_FOLDER(corrections_hold_and_are_said),
+		FIXTURE_TEST(amended_and_issued),
+		FIXTURE_TEST(issued_and_made_again),
+		FIXTURE_TEST(corrections_hold_and_are_said),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

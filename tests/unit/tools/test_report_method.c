@@ -242,16 +242,14 @@ static void clauses_are_printed_when_sure(void **state)
 	unlink(paper_beside(database, "yard-1.ini"));
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(acceptance_is_said),
-		IN_FOLDER(acceptance_stays_as_issued),
-		IN_FOLDER(beams_by_where_they_cracked),
-		IN_FOLDER(a_crack_is_entered),
-		IN_FOLDER(clauses_are_printed_when_sure),
+		FIXTURE_TEST(acceptance_is_said),
+		FIXTURE_TEST(acceptance_stays_as_issued),
+		FIXTURE_TEST(beams_by_where_they_cracked),
+		FIXTURE_TEST(a_crack_is_entered),
+		FIXTURE_TEST(clauses_are_printed_when_sure),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -72,13 +72,11 @@ static void habits_are_named(void **state)
 	free(svg);
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(trend_on_a_page),
-		IN_FOLDER(habits_are_named),
+		FIXTURE_TEST(trend_on_a_page),
+		FIXTURE_TEST(habits_are_named),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -158,14 +158,12 @@ static void a_series_of_tests(void **state)
 	calls_refused(path, "set --series pier", "have other terms or methods");
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(a_set_of_companions),
-		IN_FOLDER(the_terms_of_a_set),
-		IN_FOLDER(a_series_of_tests),
+		FIXTURE_TEST(a_set_of_companions),
+		FIXTURE_TEST(the_terms_of_a_set),
+		FIXTURE_TEST(a_series_of_tests),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

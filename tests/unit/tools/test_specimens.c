@@ -314,21 +314,19 @@ static void labels(void **state)
 	free(read_back);
 }
 
-#define IN_FOLDER(test) cmocka_unit_test_setup_teardown(test, fixture_setup, fixture_teardown)
-
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
-		IN_FOLDER(a_method_is_confirmed_once),
-		IN_FOLDER(measured_and_weighed),
-		IN_FOLDER(beams_and_prisms),
-		IN_FOLDER(shown_whole),
-		IN_FOLDER(fractures_by_method),
-		IN_FOLDER(scanned_ids),
-		IN_FOLDER(a_file_of_specimens),
-		IN_FOLDER(errors_of_a_file),
-		IN_FOLDER(what_is_due),
-		IN_FOLDER(labels),
+		FIXTURE_TEST(a_method_is_confirmed_once),
+		FIXTURE_TEST(measured_and_weighed),
+		FIXTURE_TEST(beams_and_prisms),
+		FIXTURE_TEST(shown_whole),
+		FIXTURE_TEST(fractures_by_method),
+		FIXTURE_TEST(scanned_ids),
+		FIXTURE_TEST(a_file_of_specimens),
+		FIXTURE_TEST(errors_of_a_file),
+		FIXTURE_TEST(what_is_due),
+		FIXTURE_TEST(labels),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
