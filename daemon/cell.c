@@ -33,8 +33,9 @@ struct cell {
 	uv_timer_t timer;
 	struct stream stream;
 	struct mono_time expecting_since;
-	uint64_t errors_seen; /* when readings were last expected */
-	uint64_t errors_named;
+	uint64_t errors_seen;                  /* when readings were last expected */
+	uint64_t errors_named, errors_counted; /* as said at first, and with a number */
+	uint64_t readings_counted;
 	struct mono_time error_time; /* when the newest of them came */
 	uint64_t counts_named;       /* readings missing or repeated, as said so far */
 	struct mono_time count_time;
@@ -91,15 +92,17 @@ static bool is_usable(enum scale_error error)
 
 static void describe_scale(const struct cell *cell, enum scale_error error, struct message *why)
 {
+	const char *use = is_usable(error) ? "" : "not used: ";
+
 	if (error == SCALE_OK)
 		message_set(why, "%s", "");
 	else if (error == SCALE_WRONG_UNIT && cell->wrong_unit != UNIT_NONE)
 		message_set(why,
-			"the cell sends %s and the config expects %s: set `unit` in the config, or "
-			"the indicator's unit, so that both agree",
-			units_text(cell->wrong_unit), units_text(cell->config->scale.unit));
+			"%sthe cell sends %s and the config expects %s: set `unit` in the config, "
+			"or the indicator's unit, so that both agree",
+			use, units_text(cell->wrong_unit), units_text(cell->config->scale.unit));
 	else
-		message_set(why, "%s", scale_error_text(error));
+		message_set(why, "%s%s", use, scale_error_text(error));
 }
 
 /* An error is said at once; that it is gone, or another one, when the last word is a while ago: an
@@ -152,12 +155,30 @@ static void name_errors(struct cell *cell, struct mono_time now)
 		return;
 	cell->errors_named = cell->stream.error_count;
 	cell->error_time = now;
-	if (first)
+	if (!first)
+		return;
+	cell->errors_counted = cell->stream.error_count;
+	cell->readings_counted = cell->stream.reading_count;
+	log_line(LOG_WARNING,
+		"cell %s: bytes on %s were thrown away (%s); readings around them are used, more "
+		"of these are only counted: check cable, baud and format",
+		name_of(cell), cell->config->port.device,
+		decoder_error_text(cell->stream.last_error));
+}
+
+void cell_count_errors(struct cell *cell)
+{
+	uint64_t errors = cell->stream.error_count - cell->errors_counted;
+	uint64_t readings = cell->stream.reading_count - cell->readings_counted;
+
+	cell->errors_counted = cell->stream.error_count;
+	cell->readings_counted = cell->stream.reading_count;
+	if (errors)
 		log_line(LOG_WARNING,
-			"cell %s: bytes on %s were thrown away (%s); readings around them are "
-			"used, more of these are only counted: check cable, baud and format",
-			name_of(cell), cell->config->port.device,
-			decoder_error_text(cell->stream.last_error));
+			"cell %s: bytes on %s were thrown away %llu more times, beside %llu "
+			"readings: check cable, baud and format",
+			name_of(cell), cell->config->port.device, (unsigned long long)errors,
+			(unsigned long long)readings);
 }
 
 /* Within a run it is an event; here it is known at any time. */

@@ -31,6 +31,9 @@ void cell_start(struct cell *cell);
 void cell_stop(struct cell *cell);
 void cell_destroy(struct cell *cell); /* NULL is fine */
 
+/* Tells the log how often bytes were thrown away since that was last said, if they were. */
+void cell_count_errors(struct cell *cell);
+
 bool cell_is_ready(const struct cell *cell);
 void cell_status(const struct cell *cell, struct status_cell *status);
 

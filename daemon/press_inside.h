@@ -12,6 +12,10 @@
 #include "result/press_watch.h"
 #include "stance.h"
 
+/* An adapter that holds up readings does so ten times a second: the run has them all, the log the
+ * first of each kind. */
+enum { PRESS_EVENT_KINDS = EVENT_SMALL_BLOCK + 1, PRESS_LOGGED_MAX = 5 };
+
 struct run {
 	bool going;
 	bool over;      /* the judge has said so; to be closed when the sum has returned */
@@ -20,6 +24,7 @@ struct run {
 	int64_t reading_count;
 	size_t event_count; /* told */
 	size_t watch_event_count;
+	uint8_t logged[PRESS_EVENT_KINDS]; /* events of each kind, PRESS_LOGGED_MAX at most */
 	enum phase phase;
 	const struct method *method;
 	bool has_specimen;

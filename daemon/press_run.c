@@ -208,6 +208,9 @@ void press_run_close(struct press *press)
 	assert(press->run.going);
 	struct writer_note *note = make_close_note(press);
 
+	for (size_t i = 0; i < press->cell_count; i++)
+		cell_count_errors(press->cells[i]);
+
 	uv_timer_stop(&press->stopped_timer);
 	if (!writer_put(press->world.writer, note)) {
 		log_line(LOG_ERROR,

@@ -34,8 +34,13 @@ static void tell_event(struct press *press, const struct event *event)
 	text_init(&line, buffer, sizeof buffer);
 	live_write_event(&line, press_name(press), event, press->run.origin);
 	clients_send(press->world.clients, (int)press->index, buffer, line.length);
-	log_line(LOG_INFO, "press %s: %s: %s", press_name(press), event_kind_text(event->kind),
-		event->text);
+	uint8_t *logged = &press->run.logged[event->kind];
+	if (*logged == PRESS_LOGGED_MAX)
+		return;
+	(*logged)++;
+	log_line(LOG_INFO, "press %s: %s: %s%s", press_name(press), event_kind_text(event->kind),
+		event->text,
+		*logged == PRESS_LOGGED_MAX ? "; further ones are only on the run" : "");
 }
 
 static void tell_events(struct press *press)
