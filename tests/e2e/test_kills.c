@@ -1,9 +1,16 @@
 /* SPDX-License-Identifier: MIT
  *
  * The real daemon killed at random moments, again and again, also while it starts: what it leaves
- * is whole and sealed, at most the last batch before each kill is missing, and each loading stays
- * one run. RAMPLOG_KILLS says how often (the check: 8, the slow suite: 100), RAMPLOG_SEED when.
+ * is whole and sealed, all that it had said to be stored is there, of what it had read from the
+ * cell at most a batch is missing, and each loading stays one run. RAMPLOG_KILLS says how often
+ * (the check: 8, the slow suite: 100), RAMPLOG_SEED when.
+ *
+ * A batch has 250 ms, whatever else the machine does. To that is added what no program can help,
+ * as it was measured since the newest reading that is stored: how long the disk took for writes and
+ * syncs, and how long the thread that writes was ready to run while other programs had the
+ * processors (the kernel's schedstat); disk_shim.c notes both.
  */
+#include "disk_log.h"
 #include "lab.h"
 
 #include "base/clocks.h"
@@ -11,12 +18,14 @@
 #include "unit/check.h"
 #include "unit/random.h"
 
+#include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/mman.h>
 #include <sys/socket.h>
 #include <sys/un.h>
 #include <unistd.h>
@@ -26,15 +35,13 @@ enum {
 	KILLS_MAX = 10000,
 	LONGEST_MS = 1500, /* between being ready and the kill */
 	START_MS = 60,     /* between the start and the kill */
-	/* The batch of docs/overview.md; and what a commit takes on a machine that is busy with
-	 * other tests. */
+	/* Of docs/overview.md: the commit begins after 240, the rest is the thread's to wake up. */
 	BATCH_MS = 250,
-	COMMIT_MS = 100,
-	/* Nothing keeps a disk that others use from taking longer: one kill in ten, and one more,
-	 * may meet that. */
-	STALL_MS = 2000,
-	/* 60 ms where the machine has nothing else to do. */
+#ifdef SANITIZED /* by the build */
 	RESTART_MS = 250,
+#else
+	RESTART_MS = 100,
+#endif
 };
 
 /* One life of the daemon: when it was started, when its cell was ready, when it was killed, and up
@@ -42,6 +49,9 @@ enum {
 static struct life {
 	int64_t started_ns, ready_ns, killed_ns;
 	int64_t run, stored_ns;
+	/* For a processor: the first thread until it was ready, the one that writes in all. */
+	int64_t start_waited_ns, waited_ns;
+	struct disk_log *log;
 } lives[KILLS_MAX];
 
 static int number_from(const char *variable, int otherwise)
@@ -86,18 +96,36 @@ static void read_stored(int watcher, struct life *life)
 	}
 }
 
+/* A fresh one in shared memory, under the name that the next daemon is given. */
+static struct disk_log *make_log(const struct lab *lab)
+{
+	char path[LAB_PATH_SIZE];
+	snprintf(path, sizeof path, "%.60s/disk-log", lab->folder);
+	remove(path);
+	int file = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+	assert_true(file >= 0 && ftruncate(file, sizeof(struct disk_log)) == 0);
+	struct disk_log *log = mmap(NULL, sizeof *log, PROT_READ | PROT_WRITE, MAP_SHARED, file, 0);
+	assert_true(log != MAP_FAILED);
+	close(file);
+	setenv("RAMPLOG_TEST_DISK_LOG", path, 1);
+	return log;
+}
+
 /* Every fourth is killed while it starts. The moment is what is tested: this is no wait for
  * anything. */
 static void live_and_die(struct lab *lab, struct random *random, struct life *life)
 {
+	life->log = make_log(lab);
 	life->started_ns = lab_now_ns();
 	struct harness_process *daemon = lab_try_daemon(lab);
 	bool at_start = random_pick(random, 4) == 0;
 	if (!at_start)
 		harness_expect(daemon, "ready", NULL);
 	life->ready_ns = at_start ? INT64_MAX : lab_now_ns();
+	life->start_waited_ns = disk_log_waited_ns(harness_pid(daemon), harness_pid(daemon));
 	int watcher = at_start ? -1 : watch(lab);
 	poll(NULL, 0, random_pick(random, at_start ? START_MS : LONGEST_MS));
+	life->waited_ns = disk_log_waited_ns(harness_pid(daemon), life->log->thread);
 	life->killed_ns = lab_now_ns();
 	assert_int_equal(harness_stop(daemon, SIGKILL), 128 + SIGKILL);
 	if (!at_start)
@@ -115,8 +143,52 @@ static int64_t newest_ns(sqlite3_stmt *newest, const struct life *life)
 	return time_ns;
 }
 
-/* The longest time before a kill from which nothing is stored although the daemon was ready. */
-static int64_t worst_loss_ns(sqlite3 *db, int kills, int *within, int *late)
+/* What the disk took of the time after that. */
+static int64_t disk_ns(const struct life *life, int64_t from_ns)
+{
+	size_t count = atomic_load(&life->log->count);
+	int64_t sum_ns = 0;
+	assert_true(count < DISK_CALLS_MAX);
+	for (size_t i = 0; i < count; i++) {
+		const struct disk_call *call = &life->log->calls[i];
+		int64_t begun_ns = call->begun_ns > from_ns ? call->begun_ns : from_ns;
+		int64_t ended_ns = call->ended_ns ? call->ended_ns : life->killed_ns;
+		sum_ns += ended_ns > begun_ns ? ended_ns - begun_ns : 0;
+	}
+	return sum_ns;
+}
+
+/* How long the thread that writes waited for a processor since the last call of the disk before
+ * that time. */
+static int64_t waited_since_ns(const struct life *life, int64_t from_ns)
+{
+	int64_t before_ns = 0;
+	for (size_t i = 0; i < atomic_load(&life->log->count); i++)
+		if (life->log->calls[i].begun_ns <= from_ns)
+			before_ns = life->log->calls[i].waited_ns;
+	return life->waited_ns - before_ns;
+}
+
+/* Of what was read from the cell, how much time is missing; negative: nothing is. */
+static int64_t check_life(int index, int64_t newest_stored_ns)
+{
+	const struct life *life = &lives[index];
+	int64_t from_ns = newest_stored_ns > life->ready_ns ? newest_stored_ns : life->ready_ns;
+	int64_t lost_ns = atomic_load(&life->log->received_ns) - from_ns;
+	int64_t took_ns = disk_ns(life, from_ns), waited_ns = waited_since_ns(life, from_ns);
+	if (lost_ns > BATCH_MS * CLOCKS_NS_PER_MS)
+		print_message(
+			"kill %d: %lld ms are missing; the disk took %lld, the threads waited "
+			"%lld for a processor\n",
+			index, (long long)(lost_ns / CLOCKS_NS_PER_MS),
+			(long long)(took_ns / CLOCKS_NS_PER_MS),
+			(long long)(waited_ns / CLOCKS_NS_PER_MS));
+	assert_true(lost_ns <= BATCH_MS * CLOCKS_NS_PER_MS + took_ns + waited_ns);
+	return lost_ns;
+}
+
+/* The longest time before a kill from which what was read is not stored. */
+static int64_t worst_loss_ns(sqlite3 *db, int kills, int *within)
 {
 	int64_t worst = 0;
 	sqlite3_stmt *newest;
@@ -136,10 +208,10 @@ static int64_t worst_loss_ns(sqlite3 *db, int kills, int *within, int *late)
 	for (int i = 0; i < kills; i++) {
 		int64_t from_ns = newest_ns(newest, &lives[i]);
 		*within += from_ns != lives[i].killed_ns;
-		from_ns = from_ns > lives[i].ready_ns ? from_ns : lives[i].ready_ns;
-		int64_t loss = lives[i].killed_ns - from_ns;
+		if (lives[i].ready_ns == INT64_MAX || from_ns == lives[i].killed_ns)
+			continue;
+		int64_t loss = check_life(i, from_ns);
 		worst = loss > worst ? loss : worst;
-		*late += loss > (BATCH_MS + COMMIT_MS) * CLOCKS_NS_PER_MS;
 	}
 	sqlite3_finalize(newest);
 	return worst;
@@ -176,8 +248,8 @@ static void check_stored(sqlite3 *db, int kills)
 }
 
 /* From the start of the program to the first reading of its cell, which a run that was open already
- * has then been taken up for. The quickest counts: a machine that is busy with other tests takes
- * five times as long for the middle one. */
+ * has then been taken up for, less the time in which other programs had the processors. The
+ * quickest counts: the cell, a program too, may have been kept from them. */
 static void check_restarts(int kills)
 {
 	static int64_t took_ns[KILLS_MAX];
@@ -185,7 +257,7 @@ static void check_restarts(int kills)
 	for (int i = 0; i < kills; i++) {
 		if (lives[i].ready_ns == INT64_MAX)
 			continue;
-		int64_t took = lives[i].ready_ns - lives[i].started_ns;
+		int64_t took = lives[i].ready_ns - lives[i].started_ns - lives[i].start_waited_ns;
 		size_t at = count++;
 		for (; at > 0 && took_ns[at - 1] > took; at--)
 			took_ns[at] = took_ns[at - 1];
@@ -202,16 +274,16 @@ static void check_restarts(int kills)
 static void check_loss(struct lab *lab, int kills)
 {
 	sqlite3 *db;
-	int within = 0, late = 0;
+	int within = 0;
 	assert_int_equal(
 		sqlite3_open_v2(lab->database, &db, SQLITE_OPEN_READONLY, NULL), SQLITE_OK);
-	int64_t worst = worst_loss_ns(db, kills, &within, &late);
+	int64_t worst = worst_loss_ns(db, kills, &within);
 	check_stored(db, kills);
 	assert_int_equal(sqlite3_close(db), SQLITE_OK);
-	print_message("%d kills, %d of them within a run: at most %lld ms before one are missing\n",
+	print_message(
+		"%d kills, %d of them within a run: at most %lld ms of readings are missing\n",
 		kills, within, (long long)(worst / CLOCKS_NS_PER_MS));
 	assert_true(within > 0);
-	assert_true(late <= 1 + kills / 10 && worst <= STALL_MS * CLOCKS_NS_PER_MS);
 }
 
 static void test_killed_at_random(void **state)
@@ -223,6 +295,7 @@ static void test_killed_at_random(void **state)
 				     "good,good,good,good,good,good,good,good,good,good,good,good";
 	size_t loadings = 0;
 	assert_true(wanted > 0 && wanted <= KILLS_MAX);
+	setenv("RAMPLOGD", getenv("RAMPLOGD_DISK"), 1);
 	struct harness_process *press = lab_start_press(
 		lab, 0, "--curve", curves, "--strength-mpa", "4", "--hz", "100", NULL);
 	while (kills < wanted) {
@@ -231,6 +304,7 @@ static void test_killed_at_random(void **state)
 		while (kills < wanted && !harness_sees(press, 0, "ends"))
 			live_and_die(lab, &random, &lives[kills++]);
 	}
+	unsetenv("RAMPLOG_TEST_DISK_LOG");
 	struct harness_process *daemon = lab_start_daemon(lab);
 	harness_expect(daemon, "ready", NULL);
 	json_t *runs = lab_json(lab, "runs", NULL);
