@@ -123,12 +123,43 @@ static bool belongs(const struct judge *judge, size_t index)
 	}
 }
 
+/* How many falls lie one after the other from this event on, each within the slowest hunting's
+ * period of the one before; step: 1, or -1 for those before it. */
+static size_t falls_in_row(const struct judge *judge, size_t index, int step)
+{
+	const struct findings *findings = &judge->findings;
+	int64_t last_ns = findings->events[index].time.ns;
+	size_t row = 0;
+	for (size_t i = index; i < findings->count; i += (size_t)step) { /* wraps below 0 */
+		const struct event *event = &findings->events[i];
+		if (event->kind != EVENT_DROP)
+			continue;
+		if ((double)llabs(event->time.ns - last_ns) > judge->plan.policy.hunting_s * 1e9)
+			break;
+		last_ns = event->time.ns;
+		row++;
+	}
+	return row;
+}
+
+/* No specimen lets go and recovers in a rhythm: that is a press which hunts more than was known of
+ * it, and each such fall keeps the judge from learning by how much. */
+static bool in_rhythm(const struct judge *judge, size_t index)
+{
+	enum event_kind kind = judge->findings.events[index].kind;
+	if (judge->plan.policy.rules < 4 || (kind != EVENT_DROP && kind != EVENT_RECOVERY))
+		return false;
+	size_t twice = kind == EVENT_DROP; /* counted in both directions */
+	size_t row = falls_in_row(judge, index, 1) + falls_in_row(judge, index, -1) - twice;
+	return (double)row >= judge->plan.policy.rhythm_falls;
+}
+
 static void keep_findings(const struct judge *judge, struct findings *kept)
 {
 	findings_clear(kept);
 	kept->late_max = judge->findings.late_max;
 	for (size_t i = 0; i < judge->findings.count; i++) {
-		if (belongs(judge, i))
+		if (belongs(judge, i) && !in_rhythm(judge, i))
 			findings_copy(kept, &judge->findings, i);
 	}
 	kept->total += judge->findings.total - judge->findings.count;

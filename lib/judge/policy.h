@@ -235,6 +235,9 @@
 		"... before anything is doubted: the usual change is not known") \
 	X(stuck_risen, 0.5, "of what the own rate explains", \
 		"the rise behind the back of stuck readings that tells them from a stand-still") \
+	X(rhythm_falls, 3, "1", \
+		"so many falls, each within hunting_s of the one before, are a press that hunts: " \
+		"two corners may let go one after the other") \
 	X(stuck_gone, 4, "1", \
 		"where the load is gone after them they should have risen by this many times the " \
 		"least rise: a round top keeps one step of a coarse indicator for a quarter of " \

@@ -162,6 +162,12 @@ void spike_after_gap(struct spike *spike)
 	spike->trusted_un = INFINITY;
 }
 
+/* How many changes the load has made since the last one that passed. */
+static double since_last(const struct spike *spike)
+{
+	return spike->policy->rules >= 4 ? (double)(spike->held_count + 1) : 1;
+}
+
 void spike_feed(struct spike *spike, const struct sample *sample, struct spike_out *out)
 {
 	out->count = out->denied_count = 0;
@@ -180,7 +186,8 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		spike->limit_un = doubt_from(spike);
 	double limit = spike->limit_un;
 	if (spike->held_count > 0) /* back is back by half of the jump at least */
-		limit = smaller(limit, fabs((double)change_from_last(spike, &spike->held[0])) / 2);
+		limit = smaller(limit * since_last(spike),
+			fabs((double)change_from_last(spike, &spike->held[0])) / 2);
 	if (trusted || fabs((double)change) <= limit) {
 		spike->trusted -= spike->trusted > 0;
 		if (gone_back(spike, sample))

@@ -117,6 +117,28 @@ static void stuck_until_the_fracture(void **state)
 	cylinder_check_verdict(judgement, VERDICT_UNDETERMINED);
 }
 
+/* Two corners let go one after the other; falls that come in a rhythm are the press's hunting. */
+static void falls_in_a_rhythm(void **state)
+{
+	(void)state;
+	struct plan plan = cylinder_plan("astm-c39", 0);
+	for (int falls = 2; falls <= 5; falls++) {
+		struct press *press = cylinder_begin(50, 20, 0.25);
+		press->noise_n = 50;
+		for (int i = 0; i < falls; i++) {
+			double before_n = press->load_n;
+			press_to(press, 0.96 * before_n, before_n);
+			press_to(press, before_n + cylinder_newton(0.25), before_n / 5);
+		}
+		cylinder_climb(press, 30, 0.25);
+		struct judgement judgement = cylinder_broken(press, &plan);
+		size_t drops = press_events(&judgement, EVENT_DROP);
+		size_t recoveries = press_events(&judgement, EVENT_RECOVERY);
+		assert_int_equal(drops, falls < 3 ? falls : 0);
+		assert_true(falls < 3 ? recoveries > 0 : recoveries == 0);
+	}
+}
+
 static void zero_offset_is_an_event(void **state)
 {
 	(void)state;
@@ -161,6 +183,7 @@ int main(void)
 		cmocka_unit_test(shock_is_an_event),
 		cmocka_unit_test(no_shock_after_stuck_readings),
 		cmocka_unit_test(stuck_until_the_fracture),
+		cmocka_unit_test(falls_in_a_rhythm),
 		cmocka_unit_test(zero_offset_is_an_event),
 		cmocka_unit_test(zero_far_below_contact),
 	};

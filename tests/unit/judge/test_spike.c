@@ -66,6 +66,21 @@ static void one_and_two_are_denied(void **state)
 	}
 }
 
+/* A load that swings goes on behind a spike: back is back though it changed by more than it does
+ * from one reading to the next. */
+static void back_beside_where_it_was(void **state)
+{
+	(void)state;
+	static double loads[1000];
+	static struct sorted sorted;
+	draw_ramp(loads, 1000);
+	for (size_t i = 500; i < 1000; i++)
+		loads[i] += i < 502 ? 8000 : 900;
+	filter(loads, 1000, &sorted);
+	assert_int_equal(sorted.denied_count, 2);
+	assert_int_equal(sorted.denied[0].time.ns, INT64_C(500) * 20000000);
+}
+
 /* Three on one side are a load: a corner that lets go, a gap behind which the load went on. */
 static void three_are_real(void **state)
 {
@@ -261,6 +276,7 @@ int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(one_and_two_are_denied),
+		cmocka_unit_test(back_beside_where_it_was),
 		cmocka_unit_test(three_are_real),
 		cmocka_unit_test(explosion_is_real),
 		cmocka_unit_test(spike_before_the_explosion),
