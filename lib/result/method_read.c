@@ -6,6 +6,7 @@
 #include "result/method_read.h"
 
 #include "base/ini_lines.h"
+#include "base/text.h"
 #include "result/method_keys.h"
 
 #include <assert.h>
@@ -60,6 +61,20 @@ static void take_section(void *context, int line, char *text)
 			text);
 }
 
+/* A key of another section, or misspelt: those of this one are few enough to be named. */
+static void complain_of_key(struct reading_file *file, int line, const char *name)
+{
+	char buffer[MESSAGE_SIZE];
+	struct text known;
+	text_init(&known, buffer, sizeof buffer);
+	for (size_t i = 0; i < METHOD_KEY_COUNT; i++) {
+		if (strcmp(method_keys[i].section, file->section) == 0)
+			text_format(&known, "%s%s", known.length ? ", " : "", method_keys[i].name);
+	}
+	complain(file, line, "unknown key %.64s in [%s]: one of %s is meant", name, file->section,
+		known.overflow ? "others" : buffer);
+}
+
 static void take_key(void *context, int line, const char *name, const char *value)
 {
 	struct reading_file *file = context;
@@ -72,7 +87,7 @@ static void take_key(void *context, int line, const char *name, const char *valu
 					       strcmp(method_keys[i].name, name) != 0))
 		i++;
 	if (i == METHOD_KEY_COUNT) {
-		complain(file, line, "unknown key %.64s in [%s]", name, file->section);
+		complain_of_key(file, line, name);
 		return;
 	}
 	if (file->lines[i] && !method_keys[i].often)
