@@ -169,14 +169,12 @@ static bool fit_judging(const struct running *running, bool warned, struct fits 
 }
 
 /* It spans most of its length, or all that there is in it where readings come in chunks. */
-static bool is_full(
-	const struct policy *policy, const struct window *window, const struct track *track)
+static inline bool is_full(const struct policy *policy, const struct window *window, double reach)
 {
-	double reach = window_reach(window, track);
 	if (reach >= policy->window_full || policy->rules < 4)
 		return reach >= policy->window_full;
-	int64_t newest_ns = track_time_ns(track, track->count - 1);
-	return reach >= policy->window_begun && newest_ns - window->since_ns >= window->length_ns;
+	return reach >= policy->window_begun &&
+	       window->newest_ns - window->since_ns >= window->length_ns;
 }
 
 void running_look(struct running *running, const struct track *track, int64_t now_ns,
@@ -190,19 +188,21 @@ void running_look(struct running *running, const struct track *track, int64_t no
 	struct fits fits;
 	running->rates.known = false;
 	running->rates.step = (double)step_un * 1e-6;
-	shown->known = is_full(policy, &running->live, track) &&
+	double reach = window_reach(&running->live);
+	shown->known = is_full(policy, &running->live, reach) &&
 		       slope_fit(&running->live.slope, &fits.live);
 	if (!shown->known)
 		return;
 	shown->live = fits.live.rate_n_s;
 	shown->live_error = fits.live.error_n_s;
-	double reach = window_reach(running->one ? &running->live : &running->band, track);
+	if (!running->one)
+		reach = window_reach(&running->band);
 	shown->within = reach >= policy->window_begun && fit_band(running, &fits) &&
 			fit_judging(running, warned, &fits);
 	if (!shown->within)
 		return;
 	running->rates.known = true;
-	shown->judging_full = is_full(policy, &running->judging, track);
+	shown->judging_full = is_full(policy, &running->judging, window_reach(&running->judging));
 	learn(running, &fits, look_s, bent);
 	keep_swing(running, now_ns);
 	if (!bent && shown->judging_full && reach >= policy->window_full)

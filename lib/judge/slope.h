@@ -45,10 +45,32 @@ void slope_init(struct slope *slope);
 /* Begins at the point, or moves the origin towards it; slope_slide calls it where need be. */
 void slope_settle(struct slope *slope, struct slope_point point);
 
+/* One point goes as one comes, which costs less than the two apart: a^2 - b^2 = (a + b)(a - b). */
+static inline void slope_exchange(struct slope *sums, struct slope_point out, struct slope_point in)
+{
+	int64_t t = in.time_ns - sums->origin_ns, y = in.load_un;
+	int64_t gone_t = out.time_ns - sums->origin_ns, gone_y = out.load_un;
+	assert(y <= UNITS_LOAD_UN_MAX && y >= -UNITS_LOAD_UN_MAX);
+	sums->t += t - gone_t;
+	sums->y += y - gone_y;
+	sums->tt += (wide)(t - gone_t) * (t + gone_t);
+	sums->ty += (wide)t * y - (wide)gone_t * gone_y;
+	sums->yy += (wide)(y - gone_y) * (y + gone_y);
+}
+
+/* The oldest point out and a new one in, where that is all there is to do; false, and nothing done,
+ * where it is for slope_slide to do. */
+static inline bool slope_swap(struct slope *slope, struct slope_point out, struct slope_point in)
+{
+	if (slope->count < 2 || in.time_ns - slope->origin_ns > SLOPE_SPAN_NS_MAX / 2)
+		return false;
+	slope_exchange(slope, out, in);
+	return true;
+}
+
 /* Takes the oldest points out (they must have been added before) and new ones in, in the order of
  * their times. Inline and with the sums in registers: every sample passes through here twice and
- * more. A point that goes as one comes costs less than the two apart: a^2 - b^2 = (a + b)(a - b).
- */
+ * more. */
 static inline void slope_slide(struct slope *slope, const struct slope_point *out, size_t out_count,
 	const struct slope_point *in, size_t in_count)
 {
@@ -63,16 +85,8 @@ static inline void slope_slide(struct slope *slope, const struct slope_point *ou
 	sums.count += (int64_t)in_count - (int64_t)out_count;
 	assert(sums.count >= 0 && sums.count <= SLOPE_POINTS_MAX);
 	size_t both = in_count < out_count ? in_count : out_count, i = 0;
-	for (; i < both; i++) {
-		int64_t t = in[i].time_ns - sums.origin_ns, y = in[i].load_un;
-		int64_t gone_t = out[i].time_ns - sums.origin_ns, gone_y = out[i].load_un;
-		assert(y <= UNITS_LOAD_UN_MAX && y >= -UNITS_LOAD_UN_MAX);
-		sums.t += t - gone_t;
-		sums.y += y - gone_y;
-		sums.tt += (wide)(t - gone_t) * (t + gone_t);
-		sums.ty += (wide)t * y - (wide)gone_t * gone_y;
-		sums.yy += (wide)(y - gone_y) * (y + gone_y);
-	}
+	for (; i < both; i++)
+		slope_exchange(&sums, out[i], in[i]);
 	for (size_t k = i; k < in_count; k++) {
 		int64_t t = in[k].time_ns - sums.origin_ns, y = in[k].load_un;
 		assert(y <= UNITS_LOAD_UN_MAX && y >= -UNITS_LOAD_UN_MAX);

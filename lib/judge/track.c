@@ -217,24 +217,47 @@ static void slide(struct slope *slope, const struct track *track, size_t out, si
 	}
 }
 
+/* One point comes and one goes: nearly always, where each sample is looked at. False, and nothing
+ * done, if it is not so. */
+static bool step(struct window *window, const struct track *track, struct slope_point newest)
+{
+	size_t first = window->first;
+	if (window->next - first < 2)
+		return false;
+	struct slope_point oldest = track_at(track, first), second = track_at(track, first + 1);
+	if (newest.time_ns - oldest.time_ns <= window->length_ns ||
+		newest.time_ns - second.time_ns > window->length_ns ||
+		!slope_swap(&window->slope, oldest, newest))
+		return false;
+	window->first = first + 1;
+	window->first_ns = second.time_ns;
+	window->next++;
+	window->newest_ns = newest.time_ns;
+	return true;
+}
+
 /* The old points go first, so that there are never too many; which ones is for the newest alone to
  * say. */
 void window_advance(struct window *window, const struct track *track, size_t to)
 {
 	assert(window->next < to && to <= track->count);
-	int64_t newest_ns = track_time_ns(track, to - 1);
+	struct slope_point newest = track_at(track, to - 1);
+	if (to - window->next == 1 && step(window, track, newest))
+		return;
 	size_t first = window->first, next = window->next;
 	if (window->since_ns == INT64_MIN)
 		window->since_ns = track_time_ns(track, next);
 	if (to - first > SLOPE_POINTS_MAX)
 		first = to - SLOPE_POINTS_MAX;
-	while (newest_ns - track_time_ns(track, first) > window->length_ns)
+	while (newest.time_ns - track_time_ns(track, first) > window->length_ns)
 		first++;
 	size_t gone = first < next ? first : next;
 	size_t from = first > next ? first : next;
 	slide(&window->slope, track, window->first, gone, from, to);
 	window->first = first;
+	window->first_ns = track_time_ns(track, first);
 	window->next = to;
+	window->newest_ns = newest.time_ns;
 }
 
 void window_rebuild(struct window *window, const struct track *track)

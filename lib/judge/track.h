@@ -86,8 +86,9 @@ size_t track_below(const struct track *track, size_t begin, int64_t load_un);
 struct window {
 	int64_t length_ns;
 	struct slope slope;
-	size_t first, next; /* points [first, next) are in */
-	int64_t since_ns;   /* time of the first point ever taken in */
+	size_t first, next;          /* points [first, next) are in */
+	int64_t first_ns, newest_ns; /* times of the first and the last one that are in */
+	int64_t since_ns;            /* of the first one ever taken in */
 };
 
 void window_init(struct window *window, int64_t length_ns, size_t first);
@@ -97,13 +98,9 @@ void window_advance(struct window *window, const struct track *track, size_t to)
 /* After the track was thinned. */
 void window_rebuild(struct window *window, const struct track *track);
 /* The time that the window's points span, in parts of its length. */
-static inline double window_reach(const struct window *window, const struct track *track)
+static inline double window_reach(const struct window *window)
 {
-	if (window->next == window->first)
-		return 0;
-	int64_t reach_ns =
-		track_time_ns(track, window->next - 1) - track_time_ns(track, window->first);
-	return (double)reach_ns / (double)window->length_ns;
+	return (double)(window->newest_ns - window->first_ns) / (double)window->length_ns;
 }
 
 #endif

@@ -131,7 +131,7 @@ static bool take_look(const struct verdict_input *input, const struct span *span
 {
 	const struct plan *plan = input->plan;
 	struct slope_fit fit;
-	if (window_reach(window, input->track) < plan->policy.window_full ||
+	if (window_reach(window) < plan->policy.window_full ||
 		(double)window->slope.count < plan->policy.window_samples ||
 		!slope_fit(&window->slope, &fit))
 		return false;

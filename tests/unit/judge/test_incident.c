@@ -41,7 +41,7 @@ static struct findings watched_with(struct press *press, double own_n_s, double 
 	for (track.count = 1; track.count <= count; track.count++) {
 		struct slope_fit fit = {0};
 		window_advance(&window, &track, window.next + 1);
-		bool known = window_reach(&window, &track) > 0.9 && slope_fit(&window.slope, &fit);
+		bool known = window_reach(&window) > 0.9 && slope_fit(&window.slope, &fit);
 		struct incident_rates rates = {.known = known,
 			.live = fit.rate_n_s,
 			.live_error = fit.error_n_s,

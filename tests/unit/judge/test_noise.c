@@ -37,7 +37,7 @@ static struct departures observe(struct press *press)
 	while (window.next < track.count) {
 		struct slope_fit fit;
 		window_advance(&window, &track, window.next + 1);
-		if (window_reach(&window, &track) < 0.97 || !slope_fit(&window.slope, &fit))
+		if (window_reach(&window) < 0.97 || !slope_fit(&window.slope, &fit))
 			continue;
 		double off = fabs(fit.rate_n_s - ramp_n_s);
 		double error = noise_error(&measured, &fit, track_time_ns(&track, window.first),

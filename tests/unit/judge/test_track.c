@@ -84,7 +84,7 @@ static void window_holds_its_length(void **state)
 		assert_int_equal(slope_fit(&window.slope, &slid), slope_fit(&slope, &fresh));
 		assert_memory_equal(&slid, &fresh, sizeof slid);
 		int64_t reach_ns = track_time_ns(&track, i) - track_time_ns(&track, first);
-		check_near(window_reach(&window, &track), (double)reach_ns / LENGTH_NS, 1e-15);
+		check_near(window_reach(&window), (double)reach_ns / LENGTH_NS, 1e-15);
 	}
 	track_finish(&track);
 }
@@ -95,7 +95,7 @@ static void empty_window_reaches_nowhere(void **state)
 	struct track track = empty_track(CAPACITY);
 	struct window window;
 	window_init(&window, 1000, 0);
-	check_near(window_reach(&window, &track), 0, 0);
+	check_near(window_reach(&window), 0, 0);
 	track_finish(&track);
 }
 
