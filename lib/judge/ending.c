@@ -121,20 +121,24 @@ static bool fit_top(const struct track *track, const struct top_span *span,
 static bool yielded(
 	const struct track *track, size_t top, size_t below, const struct policy *policy)
 {
-	double least = policy->top_level * (double)track_load_un(track, top);
+	double level = policy->top_level * (double)track_load_un(track, top);
 	struct top_span span = {top, top, below};
-	while (span.from > 0 && (double)track_load_un(track, span.from) >= least)
+	while (span.from > 0 && (double)track_load_un(track, span.from) >= level)
 		span.from--;
-	while (span.to + 1 < track->count && (double)track_load_un(track, span.to) >= least)
+	while (span.to + 1 < track->count && (double)track_load_un(track, span.to) >= level)
 		span.to++;
 	struct top_shape shape;
 	if (!fit_top(track, &span, policy, &shape))
 		return false;
 	double rounded = shape.rounded.square, cornered = shape.cornered.square;
-	bool clear = rounded * policy->corner_clear < cornered;
+	double surely = exp(2 * policy->corner_surely / (double)shape.count);
+	double least = policy->round_ratio;
+	if (rounded * policy->corner_clear < cornered)
+		least = policy->round_clear_ratio;
+	else if (rounded > surely * cornered)
+		least = policy->round_sure_ratio;
 	return rounded < policy->corner_clear * cornered &&
-	       wideness(&shape.rounded, policy) >
-		       (clear ? policy->round_clear_ratio : policy->round_ratio);
+	       wideness(&shape.rounded, policy) > least;
 }
 
 bool ending_sudden(

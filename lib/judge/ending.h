@@ -6,7 +6,9 @@
  * - Sudden: the load falls faster than a valve lets it (policy.sudden_per_s): a fracture.
  * - Rounded top: the specimen yielded, so it broke, however slowly it declines. Two outlines are
  *   fitted to the whole top (top.h). A load that fell is taken for broken unless the cornered
- *   outline is clearly the better one, or the rounded one is hardly rounder than a corner.
+ *   outline is clearly the better one, or the rounded one is hardly rounder than a corner: than
+ *   less of one where the rounded outline is clearly the better one, than more of one where the
+ *   cornered one surely is.
  * - A record whose only sample below decline_fraction is its last one, and above half of the top,
  *   shows no fall that went on: without a rounded top that counts as let off.
  * - Cornered top, held or not: the load was let off.

@@ -148,8 +148,13 @@
 	X(corner_clear, 1.3, "1", \
 		"a load was let off only where the outline with corners leaves so many times " \
 		"less of the squares than the rounded one") \
-	X(round_clear_ratio, 1.25, "1", \
+	X(round_clear_ratio, 1.17, "1", \
 		"round_ratio where the rounded outline is clearly the better one by as much") \
+	X(round_sure_ratio, 1.5, "1", \
+		"... and where the outline with corners is the better one, by less but surely") \
+	X(corner_surely, 8, "1", \
+		"... by so much in natural logarithms of the likelihood: of many readings a " \
+		"small difference tells") \
 	X(swing_fit_s, 12, "s", \
 		"the press's swing at the top is that of so long a ramp before it: six turns of " \
 		"the slowest hunting") \

@@ -276,5 +276,6 @@ bool top_fit(const struct track *track, const struct top_span *span, double hz,
 		return false;
 	try_swing(&points, policy, shape);
 	try_kink(&points, policy, shape);
+	shape->count = points.count;
 	return true;
 }

@@ -31,7 +31,8 @@ enum { TOP_POINTS_MIN = 8 };
 
 struct top_shape {
 	struct top_outline cornered, rounded;
-	double hz; /* of the swing in them; 0: none */
+	double hz;    /* of the swing in them; 0: none */
+	size_t count; /* samples, or means of several, that they were fitted to */
 };
 
 /* Samples, `top` being the highest. */
