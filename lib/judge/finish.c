@@ -287,7 +287,8 @@ static void judge_track(struct judge *judge, struct judgement *judgement)
 void judge_finish(struct judge *judge, struct judgement *judgement)
 {
 	/* The samples still held by the spike filter count as far as nothing denied them; they are
-	 * put on the track for the judgement only, so that feeding may go on afterwards. */
+	 * put on the track for the judgement only, so that feeding may go on afterwards. One that
+	 * the brink holds is a jump up that nothing has confirmed. */
 	struct spike spike = judge->spike;
 	size_t count = judge->track.count;
 	size_t found = judge->findings.count, total = judge->findings.total;
@@ -296,6 +297,8 @@ void judge_finish(struct judge *judge, struct judgement *judgement)
 	spike_flush(&spike, &out);
 	for (size_t i = 0; i < out.denied_count; i++)
 		judge_deny(judge, &out.denied[i]);
+	for (size_t i = 0; i < judge->brink.held_count; i++)
+		judge_deny(judge, &judge->brink.held[i]);
 	for (size_t i = 0; i < out.count && judge->track.count < judge->track.capacity; i++)
 		track_add(&judge->track,
 			(struct slope_point){out.passed[i].time.ns, out.passed[i].load_un});

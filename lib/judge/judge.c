@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT
  *
- * The judge: spike filter -> track and running rate -> incidents and phase machine -> advice. Each
- * idea has its own file; this one only passes samples along and keeps the order. What happens
- * after the run stands in finish.c.
+ * The judge: spike filter -> brink -> track and running rate -> incidents and phase machine ->
+ * advice. Each idea has its own file; this one only passes samples along and keeps the order. What
+ * happens after the run stands in finish.c.
  */
 #include "judge/judge.h"
 
@@ -44,6 +44,7 @@ void judge_start(struct judge *judge, const struct plan *plan)
 	findings_clear(&judge->findings);
 	judge->findings.late_max = judge->plan.policy.rules >= 4 ? JUDGE_EVENTS_MAX / 4 : 0;
 	spike_init(&judge->spike, &judge->plan.policy);
+	brink_init(&judge->brink, &judge->plan.policy);
 	stuck_init(&judge->stuck);
 	phase_init(&judge->machine, &judge->plan, &judge->findings);
 	incident_init(&judge->incident, &judge->plan, &judge->findings);
@@ -186,6 +187,30 @@ void judge_deny(struct judge *judge, const struct sample *sample)
 		llabs(sample->load_un - judge->spike.last.load_un));
 }
 
+/* What the load did just before is not known: the same reading came again and again. */
+static bool stood_still(const struct judge *judge)
+{
+	const struct stuck *stuck = &judge->stuck;
+	return (double)(stuck->last_ns - stuck->since_ns) >= judge->plan.policy.stuck_s * 1e9;
+}
+
+/* What the spike filter has passed. */
+static void receive(struct judge *judge, const struct sample *sample)
+{
+	if (brink_pass(&judge->brink, judge->machine.maximum_un, sample)) {
+		take(judge, sample);
+		return;
+	}
+	struct spike_out out;
+	bool known = judge->machine.phase > PHASE_SEATING && !stood_still(judge);
+	int64_t since_ns = known ? judge->incident.fresh_ns : INT64_MAX;
+	brink_feed(&judge->brink, &judge->track, since_ns, sample, &out);
+	for (size_t i = 0; i < out.denied_count; i++)
+		judge_deny(judge, &out.denied[i]);
+	for (size_t i = 0; i < out.count && !judge->machine.over; i++)
+		take(judge, &out.passed[i]);
+}
+
 bool judge_feed(struct judge *judge, const struct sample *sample)
 {
 	if (judge->machine.over || (judge->any && sample->time.ns <= judge->last_ns))
@@ -195,17 +220,21 @@ bool judge_feed(struct judge *judge, const struct sample *sample)
 	judge->last_ns = sample->time.ns;
 	incident_reading(&judge->incident, sample, phase_loaded(judge->machine.phase));
 	if (spike_pass(&judge->spike, sample)) {
-		take(judge, sample);
+		receive(judge, sample);
 		return judge->machine.over;
 	}
 	struct spike_out out;
 	if (judge->incident.fresh_ns == sample->time.ns)
 		spike_after_gap(&judge->spike);
 	spike_feed(&judge->spike, sample, &out);
+	struct slope_point point = {sample->time.ns, sample->load_un};
+	if (judge->spike.held_count == 1 &&
+		stuck_explains(&judge->stuck, &judge->plan.policy, point))
+		judge->spike.explained = true;
 	for (size_t i = 0; i < out.denied_count; i++)
 		judge_deny(judge, &out.denied[i]);
 	for (size_t i = 0; i < out.count && !judge->machine.over; i++)
-		take(judge, &out.passed[i]);
+		receive(judge, &out.passed[i]);
 	return judge->machine.over;
 }
 

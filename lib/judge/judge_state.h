@@ -7,6 +7,7 @@
 #define JUDGE_JUDGE_STATE_H
 
 #include "judge/advice.h"
+#include "judge/brink.h"
 #include "judge/findings.h"
 #include "judge/incident.h"
 #include "judge/judge.h"
@@ -20,6 +21,7 @@
 struct judge {
 	struct plan plan;
 	struct spike spike;
+	struct brink brink;
 	struct stuck stuck;
 	struct track track;
 	struct running running;

@@ -233,9 +233,17 @@
 		"share of the newest change in the usual one: slow enough to be steady") \
 	X(spike_doubted_share, 0.0625, "1", \
 		"... but of a doubted change: a pump that starts to ripple makes many") \
+	X(spike_quiet, 8, "changes", \
+		"... which is forgotten when so many are again as before it: that was a spike") \
 	X(spike_peak_forgotten, 0.000244140625, "of the largest change", \
 		"forgotten with each sample: that of the last few thousand") \
 	X(spike_peak_known, 100, "changes", "... once it is that of so many") \
+	X(brink_s, 4, "s", \
+		"where the load is lost within a reading, the last ones before are compared with " \
+		"so long a ramp: two turns of the slowest hunting") \
+	X(brink_swings, 2, "1", \
+		"... and are spikes if they depart upwards from its line by this many times the " \
+		"most that it departs by itself") \
 	X(spike_warm_up, 24, "changes", \
 		"... before anything is doubted: the usual change is not known") \
 	X(stuck_risen, 0.5, "of what the own rate explains", \

@@ -34,6 +34,20 @@ static int64_t change_from_last(const struct spike *spike, const struct sample *
 	return sample->load_un - spike->last.load_un;
 }
 
+/* A doubted change is forgotten when so many are again as they were before it: that was a spike. A
+ * pump that has started goes on. */
+static void forget_doubted(struct spike *spike, double change)
+{
+	if (change > spike->policy->spike_noise * spike->usual_before_un) {
+		spike->quiet = 0;
+		return;
+	}
+	if (--spike->quiet > 0)
+		return;
+	spike->usual_un = spike->usual_before_un;
+	spike->peak_un = spike->peak_before_un;
+}
+
 /* A jump must not teach the filter to expect jumps: beyond the limit nothing is learnt. */
 static void learn_change(struct spike *spike, double change, double limit)
 {
@@ -45,6 +59,8 @@ static void learn_change(struct spike *spike, double change, double limit)
 	}
 	spike->usual_un += (learnt - spike->usual_un) * spike->share;
 	spike->peak_un = larger(learnt, spike->peak_un * (1 - spike->policy->spike_peak_forgotten));
+	if (spike->quiet > 0)
+		forget_doubted(spike, change);
 }
 
 /* One that is doubted teaches a little: a pump that starts to ripple makes many. */
@@ -52,6 +68,13 @@ static void learn_doubted(struct spike *spike, double change)
 {
 	const struct policy *policy = spike->policy;
 	double most = policy->spike_noise * spike->usual_un;
+	if (spike->quiet == 0) {
+		spike->usual_before_un = spike->usual_un;
+		spike->peak_before_un = spike->peak_un;
+	}
+	/* an idle press changes by less than a step; that says nothing of one that loads */
+	bool known = policy->rules >= 4 && spike->usual_before_un > (double)spike->step_un;
+	spike->quiet = known ? (unsigned)policy->spike_quiet : 0;
 	spike->usual_un +=
 		(smaller(change, spike->limit_un) - spike->usual_un) * policy->spike_doubted_share;
 	spike->peak_un += (smaller(change, most) - spike->peak_un) * policy->spike_doubted_share;
@@ -196,9 +219,14 @@ void spike_feed(struct spike *spike, const struct sample *sample, struct spike_o
 		pass(spike, sample, out);
 		return;
 	}
-	if (spike->held_count > 0 && (change > 0) != (change_from_last(spike, &spike->held[0]) > 0))
+	if (spike->held_count > 0 &&
+		(change > 0) != (change_from_last(spike, &spike->held[0]) > 0)) {
+		if (spike->explained)
+			pass_held(spike, out);
 		deny_held(spike, out);
+	}
 	learn_doubted(spike, fabs((double)change));
+	spike->explained = spike->explained && spike->held_count > 0;
 	spike->held[spike->held_count++] = *sample;
 	if (spike->held_count < SPIKE_HELD_MAX)
 		return;

@@ -12,6 +12,10 @@
  * side are real, and so are two from which the load goes on: a break, a corner; then the next few
  * are trusted too, since a fall is steeper than any doubt allows, unless they change by more than
  * spike_noise times what these did. Nor is the first sample after a gap doubted.
+ *
+ * A doubted change teaches a little what is usual, since a pump that starts to ripple makes many;
+ * where the next spike_quiet changes are as they were before, it is forgotten. What the load rose
+ * by behind the back of stuck readings is denied only by a load that is back, not by a fall.
  * O(1), no allocation.
  */
 #ifndef JUDGE_SPIKE_H
@@ -40,6 +44,10 @@ struct spike {
 		trusted; /* samples to pass without doubt: the load has just changed for good ... */
 	double trusted_un; /* ... if they change by no more than this */
 	double limit_un;   /* doubt limit, fixed while samples are held */
+	unsigned quiet; /* changes that must be as before for a doubted one to be forgotten ... */
+	double usual_before_un, peak_before_un; /* ... and what was known before it */
+	bool explained; /* what is held is no jump: only a load that is back where it was denies it
+			 */
 	size_t held_count;
 	struct sample held[SPIKE_HELD_MAX];
 };

@@ -28,6 +28,17 @@ bool stuck_until_gone(
 	       lost > 1 - policy->decline_fraction && lost > policy->sudden_per_s * fell_s;
 }
 
+bool stuck_explains(const struct stuck *stuck, const struct policy *policy, struct slope_point now)
+{
+	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	if (policy->rules < 4 || stuck->count == 0 || lasted_s < policy->stuck_s)
+		return false;
+	double expected_n = stuck->own_n_s * lasted_s;
+	double risen_n = ((double)now.load_un - (double)stuck->load_un) * 1e-6;
+	return expected_n > stuck->least_n && risen_n >= policy->stuck_risen * expected_n &&
+	       risen_n <= (2 - policy->stuck_risen) * expected_n;
+}
+
 size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope_point now,
 	double own_n_s, double least_n)
 {

@@ -40,6 +40,8 @@ size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope
  * last of them. */
 bool stuck_until_gone(
 	const struct stuck *stuck, const struct policy *policy, struct slope_point now);
+/* So large a rise is what the load does behind the back of readings that are stuck: no jump. */
+bool stuck_explains(const struct stuck *stuck, const struct policy *policy, struct slope_point now);
 /* After the track was thinned. */
 void stuck_thinned(struct stuck *stuck);
 

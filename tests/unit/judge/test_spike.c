@@ -272,6 +272,24 @@ static void gap_excuses_a_jump(void **state)
 	}
 }
 
+/* Spikes, each alone, teach nothing: the fifth is doubted as the first was. */
+static void spikes_teach_nothing(void **state)
+{
+	(void)state;
+	static double loads[1000];
+	static struct sorted sorted;
+	for (size_t width = 1; width <= 2; width++) {
+		draw_ramp(loads, 1000);
+		for (size_t at = 50; at <= 106; at += 14) {
+			for (size_t i = 0; i < width; i++)
+				loads[at + i] += at < 106 ? 40000 : 1500;
+		}
+		filter(loads, 1000, &sorted);
+		assert_int_equal(sorted.denied_count, 5 * width);
+		assert_int_equal(sorted.denied[4 * width].time.ns, INT64_C(106) * 20000000);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -287,6 +305,7 @@ int main(void)
 		cmocka_unit_test(swing_hides_no_spike),
 		cmocka_unit_test(risen_again_is_no_spike),
 		cmocka_unit_test(gap_excuses_a_jump),
+		cmocka_unit_test(spikes_teach_nothing),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -107,6 +107,35 @@ static void until_the_load_is_gone(void **state)
 	assert_false(until(2.5, 0, 700));    /* a coarse indicator's step */
 }
 
+/* What comes behind stuck readings is no jump if it is about what the rate explains: half of that
+ * to one and a half. */
+static void the_rise_is_explained(void **state)
+{
+	(void)state;
+	const struct {
+		int count;
+		double risen_n, own_n_s, least_n;
+		bool explained;
+	} cases[] = {{10, 500, OWN_N_S, 20, true}, {10, 260, OWN_N_S, 20, true},
+		{10, 740, OWN_N_S, 20, true}, {10, 240, OWN_N_S, 20, false},
+		{10, 760, OWN_N_S, 20, false}, {10, -500, OWN_N_S, 20, false},
+		{10, 500, 0, 20, false}, {10, 500, OWN_N_S, 600, false},
+		{3, 150, OWN_N_S, 20, false}, {0, 50, OWN_N_S, 20, false}};
+	struct policy policy;
+	policy_defaults(&policy);
+	for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+		struct stuck stuck;
+		struct slope_point now = {7000000000, 300000000};
+		stuck_init(&stuck);
+		for (int k = 0; k <= cases[i].count; k++) {
+			stuck_feed(&stuck, &policy, now, cases[i].own_n_s, cases[i].least_n);
+			now.time_ns += INTERVAL_MS * INT64_C(1000000);
+		}
+		now.load_un += llround(cases[i].risen_n * 1e6);
+		assert_int_equal(stuck_explains(&stuck, &policy, now), cases[i].explained);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -116,6 +145,7 @@ int main(void)
 		cmocka_unit_test(no_rate_known),
 		cmocka_unit_test(the_rate_before_counts),
 		cmocka_unit_test(until_the_load_is_gone),
+		cmocka_unit_test(the_rise_is_explained),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
