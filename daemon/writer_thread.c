@@ -61,9 +61,11 @@ static void refuse_note(
 	uv_async_send(&writer->async);
 }
 
-/* The disk refuses: keep all, say so, come back on a fresh connection. */
+/* The disk refuses: keep all, say so, come back on a fresh connection. Until then nothing is open,
+ * so that a file system that has given up can be unmounted, mended and mounted. */
 static void begin_outage(struct writer *writer, const struct message *why)
 {
+	store_let_go(writer->applier.store);
 	uv_mutex_lock(&writer->mutex);
 	writer->durable = false;
 	writer->refusal = *why;

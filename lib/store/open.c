@@ -283,11 +283,29 @@ static enum store_status same_key(struct store *store)
 	return status;
 }
 
+void store_let_go(struct store *store)
+{
+	disconnect(store);
+	if (store->lock >= 0)
+		close(store->lock);
+	store->lock = -1;
+}
+
 enum store_status store_reopen(struct store *store, struct message *why)
 {
+	struct stat file;
+	enum store_status status = STORE_OK;
+
 	assert(store->mode == STORE_WRITE);
-	disconnect(store);
-	enum store_status status = open_write(store);
+	store_let_go(store);
+	/* A new one would lie in the folder on which the file system is to be mounted again. */
+	if (stat(store->path, &file) != 0)
+		status = sql_error(store, STORE_IO,
+			"%s: the file is not there any more (%s): put it back, or mount its file "
+			"system",
+			store->path, strerror(errno));
+	if (status == STORE_OK)
+		status = open_write(store);
 	if (status == STORE_OK)
 		status = same_key(store);
 	if (status != STORE_OK)
@@ -299,9 +317,7 @@ void store_close(struct store *store)
 {
 	if (!store)
 		return;
-	disconnect(store);
-	if (store->lock >= 0)
-		close(store->lock);
+	store_let_go(store);
 	sodium_memzero(store->secret_key, sizeof(store->secret_key));
 	free(store);
 }

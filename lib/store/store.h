@@ -58,13 +58,16 @@ enum store_mode {
 struct store; /* one connection; used by one thread */
 
 /* Opens path; on failure *store is NULL and why says what, where and what to do. To write, the lock
- * file path-lock is held until store_close: STORE_BUSY where somebody else has it. A connection
- * must not be carried through a fork. */
+ * file path-lock is held until store_close or store_let_go: STORE_BUSY where somebody else has it.
+ * A connection must not be carried through a fork. */
 enum store_status store_open(
 	struct store **store, const char *path, enum store_mode mode, struct message *why);
 void store_close(struct store *store); /* NULL is fine; checkpoints when it wrote */
-/* After STORE_IO or STORE_CORRUPT on a store that writes: a fresh connection to the same path, lock
- * and key kept. Where it fails, only store_reopen and store_close may follow. */
+/* After STORE_IO or STORE_CORRUPT on a store that writes: closes all files, so that the file system
+ * can be unmounted and mended. The key is kept; only store_reopen and store_close may follow. */
+void store_let_go(struct store *store);
+/* The same, then a fresh connection to the same path, and the lock again. Makes no new file. Where
+ * it fails, only these three may follow. */
 enum store_status store_reopen(struct store *store, struct message *why);
 /* What the last failed call on this store met, for a person. Valid until the next call. */
 const char *store_error(const struct store *store);

@@ -11,6 +11,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -233,6 +234,53 @@ static void test_disk_that_fills_up(void **state)
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
 
+/* A command of the machine's own in the laboratory's folder. */
+static bool does(const struct lab *lab, const char *command)
+{
+	char line[LAB_PATH_SIZE + 160];
+	snprintf(line, sizeof line, "cd %.60s && PATH=$PATH:/sbin:/usr/sbin && %s", lab->folder,
+		command);
+	return system(line) == 0;
+}
+
+/* An ext4 file system gives up in mid-run, as it does by itself after an error: it takes no writing
+ * and cannot be made to without unmounting it (nor would a kernel mount any file system read-only
+ * while a database on it is open). Unmounted, mended and mounted again under the daemon that waits:
+ * all is written. */
+static void test_file_system_that_gives_up(void **state)
+{
+	struct lab *lab = *state;
+	if (!does(lab, "mkdir disk && truncate -s 16M image && mkfs.ext4 -q image && "
+		       "mount -o loop,errors=remount-ro image disk")) {
+		print_message("no ext4 on a loop device can be mounted here\n");
+		skip();
+	}
+	move_database_to_disk(lab);
+	struct harness_process *press = lab_start_press(
+		lab, 0, "--curve", "good", "--strength-mpa", "2", "--hz", "200", NULL);
+	struct harness_process *daemon = lab_start_daemon(lab);
+	struct harness_process *monitor = lab_start_monitor(lab);
+	harness_expect(daemon, "ready", NULL);
+	harness_tell(press, "go");
+	harness_expect(daemon, "run 1 opened", NULL);
+	assert_true(does(lab, "mount -o remount,abort disk"));
+	harness_expect(daemon, "NOT STORED", NULL);
+	harness_expect(monitor, "the disk takes no readings", NULL);
+	harness_expect(press, "ends", NULL);
+	/* Busy only in the moments in which the daemon tries. */
+	for (int tries = 0; !does(lab, "umount disk"); tries++) {
+		assert_true(tries < 1000);
+		poll(NULL, 0, 10);
+	}
+	assert_true(does(lab, "e2fsck -p image >e2fsck.log || [ $? -eq 1 ]"));
+	assert_true(does(lab, "mount -o loop image disk"));
+	harness_expect(daemon, "run 1", "broken", NULL);
+	harness_expect(daemon, "taken all readings again", NULL);
+	assert_int_equal(count_events(lab, "1", "gap"), 0);
+	lab_must(lab, 0, "audit", NULL);
+	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
+}
+
 static void test_disk_that_is_read_only(void **state)
 {
 	struct lab *lab = *state;
@@ -301,6 +349,7 @@ int main(void)
 		IN_LAB(test_disk_that_refuses),
 		ON_DISK(test_disk_that_fills_up),
 		ON_DISK(test_disk_that_is_read_only),
+		ON_DISK(test_file_system_that_gives_up),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -113,6 +113,8 @@ static void test_a_second_writer_is_refused(void **state)
 
 	refuse(*state, STORE_WRITE, STORE_BUSY, "only one");
 	store_close(fixture_open(*state, STORE_READ));
+	store_let_go(first);
+	store_close(fixture_open(*state, STORE_WRITE));
 	store_close(first);
 	store_close(fixture_open(*state, STORE_WRITE));
 }
@@ -120,6 +122,7 @@ static void test_a_second_writer_is_refused(void **state)
 static void test_a_file_moved_away_is_noticed(void **state)
 {
 	struct store *store = fixture_open(*state, STORE_WRITE);
+	struct message why;
 	char elsewhere[300];
 
 	snprintf(elsewhere, sizeof(elsewhere), "%s.old", (const char *)*state);
@@ -128,7 +131,12 @@ static void test_a_file_moved_away_is_noticed(void **state)
 	assert_non_null(strstr(store_error(store), "moved"));
 	write_file(*state, "something else in its place");
 	assert_int_equal(store_begin(store), STORE_IO);
+	assert_int_equal(unlink(*state), 0);
+	assert_int_equal(store_reopen(store, &why), STORE_IO);
+	assert_non_null(strstr(why.text, "not there"));
+	assert_int_equal(access(*state, F_OK), -1);
 	assert_int_equal(rename(elsewhere, *state), 0);
+	assert_int_equal(store_reopen(store, &why), STORE_OK);
 	fixture_begin(store);
 	store_rollback(store);
 	store_close(store);
