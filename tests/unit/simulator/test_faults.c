@@ -395,8 +395,9 @@ static void test_holes_are_gaps(void **state)
 		check_near((double)judgement.maximum_un * 1e-6, RAMP_NEWTON * (RAMP_LINES - 100.0),
 			1e-6);
 	}
-	static const char *const harmless[] = {
-		"burst,lines=2", "bytes", "flood,at=6,for=1", "unplug,at=0.2,for=0.5"};
+	/* before the run, and after it */
+	static const char *const harmless[] = {"burst,lines=2", "bytes", "flood,at=6,for=1",
+		"unplug,at=0.2,for=0.5", "unplug,at=13,for=0.5"};
 	for (size_t i = 0; i < sizeof harmless / sizeof *harmless; i++) {
 		play_ramp(&judged, harmless[i], &judgement);
 		if (judgement.event_count != 0)
