@@ -108,9 +108,11 @@ static void watch_count(struct incident *incident, const struct sample *sample)
 
 void incident_reading(struct incident *incident, const struct sample *sample, bool loaded)
 {
-	watch_range(incident, sample);
-	if (loaded)
-		watch_count(incident, sample);
+	if (sample->flags != 0) {
+		watch_range(incident, sample);
+		if (loaded)
+			watch_count(incident, sample);
+	}
 	if (sample->flags & SAMPLE_LATE) {
 		incident->late_count++;
 		return;
@@ -177,12 +179,29 @@ static bool has_risen(
 	return (double)(now.load_un - incident->low_un) >= risen;
 }
 
+/* Near the top, and no fall by the least that there may be (see least_fall): nearly every load that
+ * is not the highest. */
+static bool stays_near(struct incident *incident, struct slope_point now)
+{
+	const struct policy *policy = &incident->plan->policy;
+	int64_t low_un = now.load_un < incident->low_un ? now.load_un : incident->low_un;
+	double least = policy->drop_fraction * (double)incident->top_un;
+	if (incident->top_un <= 0 || (double)(incident->top_un - low_un) >= least ||
+		(double)(incident->top_un - now.load_un) > policy->fall_begun * least)
+		return false;
+	incident->near_ns = now.time_ns;
+	incident->low_un = low_un;
+	return true;
+}
+
 /* While falling, top_ns becomes the time at which the fall passed drop_fraction. */
 static void watch_fall(
 	struct incident *incident, struct slope_point now, const struct incident_rates *rates)
 {
 	const struct policy *policy = &incident->plan->policy;
 	bool higher = now.load_un >= incident->top_un;
+	if (!higher && stays_near(incident, now))
+		return;
 	if (higher && (incident->low_un == incident->top_un || policy->rules < 4)) {
 		begin_rise(incident, now, rates->swing);
 		return;
@@ -239,14 +258,15 @@ static bool hardly_rises(
 	const struct incident *incident, int64_t now_ns, const struct incident_rates *rates)
 {
 	const struct policy *policy = &incident->plan->policy;
+	if (rates->live >= policy->stall_fraction * rates->own)
+		return false;
 	int64_t whole_ns = incident->fresh_ns;
 	if (policy->rules >= 4 && incident->lower_ns > whole_ns)
 		whole_ns = incident->lower_ns;
 	double most = rates->live + policy->sigmas * rates->live_error;
 	if (rates->own <= 0 && policy->rules >= 4)
 		return false;
-	return rates->live < policy->stall_fraction * rates->own &&
-	       most < policy->stall_surely * rates->own &&
+	return most < policy->stall_surely * rates->own &&
 	       (double)(now_ns - whole_ns) > policy->live_s * 1e9;
 }
 
@@ -298,11 +318,10 @@ static void watch_stand(
 }
 
 /* Learns the usual change from one. */
-static void learn_step(struct incident *incident, const struct track *track, double change_n)
+static void learn_step(
+	struct incident *incident, struct slope_point last, struct slope_point now, double change_n)
 {
 	const struct policy *policy = &incident->plan->policy;
-	struct slope_point now = track_at(track, track->count - 1),
-			   last = track_at(track, track->count - 2);
 	if (now.load_un != last.load_un) {
 		incident->step_before_s = incident->step_learnt_s;
 		incident->step_before_n = incident->usual_step_n;
@@ -334,7 +353,8 @@ static void watch_step(struct incident *incident, const struct track *track, str
 	/* how fast the load went over a gap or stuck readings, nobody knows */
 	if (policy->rules >= 4 && from.time_ns < incident->fresh_ns)
 		return;
-	learn_step(incident, track, known ? smaller(fabs(beyond_n), least) : fabs(beyond_n));
+	learn_step(incident, track_at(track, newest - 1), now,
+		known ? smaller(fabs(beyond_n), least) : fabs(beyond_n));
 	if (!known || beyond_n < least ||
 		(double)(now.time_ns - incident->shock_ns) < policy->once_s * 1e9)
 		return;
