@@ -16,8 +16,6 @@
 /* The chart takes what is left of the terminal's columns. */
 enum { CHART_LEAST = 13, CHART_MOST = 41, CHART_BESIDE = 64, NAME_USUAL = 8, CELL_SIZE = 48 };
 
-static const double part_of_pa = 1e-6; /* a strength in MPa has this many Pa */
-
 /* Under a head that names the unit. */
 static void put_number(char *buffer, size_t size, bool inch_pound, double stress_pa)
 {
@@ -27,11 +25,6 @@ static void put_number(char *buffer, size_t size, bool inch_pound, double stress
 		shown_number(SHOWN_STRESS, inch_pound, stress_pa, &text);
 	else
 		text_put(&text, "-");
-}
-
-static bool is_inch_pound(const struct set_test *test)
-{
-	return test->method->inch_pound;
 }
 
 struct control_point *set_show_points(const struct set_series *series, struct control *control)
@@ -117,7 +110,7 @@ static bool put_point(struct table *table, const struct set_series *series,
 {
 	const struct set_test *test = series->tests[i];
 	const struct control_point *point = &points[i];
-	bool inch_pound = is_inch_pound(test), good = true;
+	bool inch_pound = set_show_inch_pound(test), good = true;
 	char sampled[CLOCKS_UTC_TEXT_SIZE], count[24], mean[CELL_SIZE], three[CELL_SIZE];
 	char range[CELL_SIZE];
 	words_minute(test->sampled, sampled);
@@ -137,7 +130,7 @@ static bool put_point(struct table *table, const struct set_series *series,
 static bool put_chart(const struct set_series *series, const struct control_point *points)
 {
 	const struct set_terms *terms = &series->tests[0]->terms;
-	const char *unit = shown_unit(SHOWN_STRESS, is_inch_pound(series->tests[0]))->text;
+	const char *unit = shown_unit(SHOWN_STRESS, set_show_inch_pound(series->tests[0]))->text;
 	const struct line line = line_of(series, points);
 	char mean[CELL_SIZE], text[CHART_MOST + 1];
 	snprintf(mean, sizeof mean, "mean, %s", unit);
@@ -197,8 +190,8 @@ bool set_show_series(const struct set_series *series)
 	char specified[CELL_SIZE];
 	if (!points)
 		return false;
-	set_show_stress(
-		specified, sizeof specified, is_inch_pound(series->tests[0]), terms->specified_pa);
+	set_show_stress(specified, sizeof specified, set_show_inch_pound(series->tests[0]),
+		terms->specified_pa);
 	printf("series %s: %zu test%s in order of sampling, %s, specified %s\n", series->name,
 		series->count, series->count == 1 ? "" : "s", acceptance_rule_text(terms->rule),
 		specified);
@@ -224,7 +217,7 @@ bool set_show_met(const struct set_series *series)
 
 static json_t *mpa_or_null(bool known, double stress_pa)
 {
-	return known ? json_real(stress_pa * part_of_pa) : json_null();
+	return known ? json_real(stress_pa * set_show_mpa) : json_null();
 }
 
 static json_t *point_json(
@@ -239,12 +232,12 @@ static json_t *point_json(
 	return json_pack("{s:s, s:s, s:i, s:b, s:f, s:f, s:b, s:o, s:o, s:f, s:f, s:o, s:o, s:o, "
 			 "s:o}",
 		"set", test->terms.set, "sampled", sampled, "count", (int)test->count, "complete",
-		test->complete, "mean_mpa", point->mean_pa * part_of_pa, "range_percent",
+		test->complete, "mean_mpa", point->mean_pa * set_show_mpa, "range_percent",
 		test->companions.range_percent, "beyond", test->companions.beyond, "mean_of_3_mpa",
 		mpa_or_null(point->has_three, point->three_pa), "single_least_mpa",
 		mpa_or_null(judged, at.single_least_pa), "mean_range_mpa",
-		point->range_pa * part_of_pa, "sum_of_departures_mpa",
-		point->departure_pa * part_of_pa, "mean_mpa_judged",
+		point->range_pa * set_show_mpa, "sum_of_departures_mpa",
+		point->departure_pa * set_show_mpa, "mean_mpa_judged",
 		mpa_or_null(judged && at.has_mean, at.mean_pa), "mean_least_mpa",
 		mpa_or_null(judged && at.has_mean, at.mean_least_pa), "single_met",
 		judged ? json_boolean(at.single_passed) : json_null(), "mean_met",
@@ -266,12 +259,12 @@ json_t *set_series_json(const struct set_series *series)
 		"series", series->name, "rule", acceptance_rule_text(terms->rule), "specified_mpa",
 		mpa_or_null(terms->specified_pa > 0, terms->specified_pa), "method",
 		series->tests[0]->method->name, "tests", (int)series->count, "mean_mpa",
-		control.overall.mean * part_of_pa, "deviation_mpa",
-		control.overall.deviation * part_of_pa, "overall_percent", control.overall_percent,
-		"overall_grade", control_grade_text(control.overall_grade), "within_tests",
-		(int)control.within_count, "within_mpa", control.within_pa * part_of_pa,
-		"within_percent", control.within_percent, "within_grade",
-		control_grade_text(control.within_grade), "few", control.few, "met",
+		control.overall.mean * set_show_mpa, "deviation_mpa",
+		control.overall.deviation * set_show_mpa, "overall_percent",
+		control.overall_percent, "overall_grade", control_grade_text(control.overall_grade),
+		"within_tests", (int)control.within_count, "within_mpa",
+		control.within_pa * set_show_mpa, "within_percent", control.within_percent,
+		"within_grade", control_grade_text(control.within_grade), "few", control.few, "met",
 		set_show_met(series), "points", list);
 	free(points);
 	return object;

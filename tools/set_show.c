@@ -15,8 +15,6 @@
 
 enum { CELL_SIZE = 48 };
 
-static const double part_of_pa = 1e-6; /* a strength in MPa has this many Pa */
-
 /* ---- one set */
 
 struct text set_show_stress(char *buffer, size_t size, bool inch_pound, double stress_pa)
@@ -30,7 +28,7 @@ struct text set_show_stress(char *buffer, size_t size, bool inch_pound, double s
 	return text;
 }
 
-static bool is_inch_pound(const struct set_test *test)
+bool set_show_inch_pound(const struct set_test *test)
 {
 	return test->method && test->method->inch_pound;
 }
@@ -47,7 +45,8 @@ static void put_runs(const struct set_test *test)
 		const struct set_run *run = &test->runs[i];
 		char number[24], strength[CELL_SIZE], type[12];
 		snprintf(number, sizeof number, "%" PRId64, run->run);
-		set_show_stress(strength, sizeof strength, is_inch_pound(test), run->strength_pa);
+		set_show_stress(
+			strength, sizeof strength, set_show_inch_pound(test), run->strength_pa);
 		snprintf(type, sizeof type, run->fracture.type ? "%d" : "-", run->fracture.type);
 		const char *const cells[] = {number, run->specimen.id, strength, type,
 			words_verdict(run->row.verdict), run->without ? run->without : "yes"};
@@ -62,7 +61,7 @@ static void put_range(const struct set_test *test)
 {
 	const struct companions *set = &test->companions;
 	char range[CELL_SIZE];
-	set_show_stress(range, sizeof range, is_inch_pound(test), set->range_pa);
+	set_show_stress(range, sizeof range, set_show_inch_pound(test), set->range_pa);
 	if (test->count < 2)
 		return;
 	printf("range     %s, %.1f %% of the mean;\n          ", range, set->range_percent);
@@ -95,7 +94,8 @@ static void put_terms(const struct set_test *test)
 		     "(see --rule, --specified-mpa, --field)");
 		return;
 	}
-	set_show_stress(specified, sizeof specified, is_inch_pound(test), terms->specified_pa);
+	set_show_stress(
+		specified, sizeof specified, set_show_inch_pound(test), terms->specified_pa);
 	printf("terms     %s, specified %s, made in %s%s%s\n", acceptance_rule_text(terms->rule),
 		specified, terms->field ? "the field" : "the laboratory",
 		terms->series[0] ? ", series " : "", terms->series);
@@ -145,7 +145,7 @@ json_t *set_show_json(const struct set_test *test)
 	const struct companions *set = &test->companions;
 	json_t *object = json_pack("{s:s, s:i, s:b, s:f, s:f, s:f, s:b, s:b}", "set",
 		test->terms.set, "count", (int)test->count, "complete", test->complete, "mean_mpa",
-		set->strength.mean * part_of_pa, "range_percent", set->range_percent,
+		set->strength.mean * set_show_mpa, "range_percent", set->range_percent,
 		"limit_percent", set->limit_percent, "beyond", set->beyond, "apart", set->apart);
 	json_t *list = json_array();
 	for (size_t i = 0; i < test->run_count; i++) {
@@ -153,8 +153,8 @@ json_t *set_show_json(const struct set_test *test)
 		json_array_append_new(
 			list, json_pack("{s:I, s:s, s:f, s:i, s:s?}", "run", (json_int_t)run->run,
 				      "specimen", run->specimen.id, "strength_mpa",
-				      run->strength_pa * part_of_pa, "fracture", run->fracture.type,
-				      "without", run->without));
+				      run->strength_pa * set_show_mpa, "fracture",
+				      run->fracture.type, "without", run->without));
 	}
 	json_object_set_new(object, "runs", list);
 	return object;

@@ -12,6 +12,9 @@
 
 #include <jansson.h>
 
+static const double set_show_mpa = 1e-6; /* a strength in pascals times this is in MPa */
+
+bool set_show_inch_pound(const struct set_test *test);
 /* "31.7 MPa", "-" of none. */
 struct text set_show_stress(char *buffer, size_t size, bool inch_pound, double stress_pa);
 void set_show(const struct set_test *test);
