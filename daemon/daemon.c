@@ -11,6 +11,8 @@
 #include "recover.h"
 #include "wire/live.h"
 
+#include "base/pages.h"
+
 #include <assert.h>
 #include <pthread.h>
 #include <signal.h>
@@ -156,11 +158,21 @@ static void on_hour(uv_timer_t *timer)
 		press_tell_notices(daemon->presses[i]);
 }
 
+/* What only coming up needed is given back when that is over: it takes some milliseconds, for which
+ * nobody who waits for the first reading should wait. */
+static const uint64_t SETTLED_MS = 1000;
+
+static void on_settled(uv_timer_t *timer)
+{
+	pages_give_back_code();
+	uv_timer_start(timer, on_hour, HOUR_MS, HOUR_MS);
+}
+
 static void start_hourly(struct daemon *daemon)
 {
 	uv_timer_init(&daemon->loop, &daemon->hourly);
 	daemon->hourly.data = daemon;
-	uv_timer_start(&daemon->hourly, on_hour, HOUR_MS, HOUR_MS);
+	uv_timer_start(&daemon->hourly, on_settled, SETTLED_MS, 0);
 }
 
 /* A terminal that goes away sends SIGHUP: that must not end a run. SIGTERM and SIGINT are read like

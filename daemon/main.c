@@ -8,8 +8,6 @@
 #include "due.h"
 #include "log.h"
 
-#include "base/pages.h"
-
 #include <argp.h>
 #include <malloc.h>
 #include <stdio.h>
@@ -98,9 +96,7 @@ static int serve(const char *path)
 	mallopt(M_TOP_PAD, HEAP_STEP);
 	mallopt(M_ARENA_MAX, 1);
 	bool ok = daemon_init(&daemon, config, &why);
-	/* What coming up needed and going on does not. */
-	malloc_trim(0);
-	pages_give_back_code();
+	malloc_trim(0); /* what coming up needed and going on does not */
 	if (ok)
 		daemon_run(&daemon);
 	else
