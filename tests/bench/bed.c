@@ -411,6 +411,7 @@ static void await_first_sample(struct bed *bed)
 			take_bytes(&listeners[0]);
 	}
 	bed->first_ms = (double)(now_ns() - begun_ns) * 1e-6;
+	bed->awaited = bed->number;
 }
 
 void bed_start(
@@ -521,6 +522,7 @@ long bed_wakeups(const struct bed *bed)
 struct stored {
 	size_t run_count;
 	int64_t run, last, missing;
+	int64_t awaited; /* until this line nobody read yet, and the terminal may have been full */
 	char press[8];
 };
 
@@ -538,7 +540,7 @@ static bool take_reading(void *context, size_t cell, const struct reading *readi
 {
 	struct stored *stored = context;
 	(void)cell;
-	if (stored->last != 0 && reading->value.mantissa != stored->last + 1)
+	if (stored->last >= stored->awaited && reading->value.mantissa != stored->last + 1)
 		stored->missing += llabs(reading->value.mantissa - stored->last - 1);
 	stored->last = reading->value.mantissa;
 	return true;
@@ -546,7 +548,7 @@ static bool take_reading(void *context, size_t cell, const struct reading *readi
 
 long bed_lost(const struct bed *bed, size_t channel)
 {
-	struct stored stored = {0};
+	struct stored stored = {.awaited = bed->awaited};
 	struct run_filter all = {0};
 	struct store *store = NULL;
 	char path[96];

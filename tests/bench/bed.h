@@ -33,6 +33,7 @@ struct bed {
 	size_t client_count;
 	int clients[BED_CLIENTS_MAX];
 	uint32_t number;     /* of the last line */
+	uint32_t awaited;    /* how many had gone out when the first one came back */
 	uint64_t full_count; /* lines that a full terminal did not take at once */
 };
 
