@@ -69,6 +69,22 @@ static bool departs(const struct brink *brink, const struct track *track, int64_
 	       above > policy->brink_swings * line.most;
 }
 
+/* Without this much of a jump from the reading before, a sample cannot depart: that reading lies
+ * within `most` of the line, the sample by more than brink_swings times that above it, and since
+ * it is the largest so far the line falls by no more than (above + most) / LINE_MIN from one place
+ * to the next. */
+static bool jumps(const struct brink *brink, const struct track *track, const struct sample *sample)
+{
+	const struct policy *policy = brink->policy;
+	if (brink->held_count > 0 || track->count == 0)
+		return true;
+	double most = 1 / policy->brink_swings;
+	double least = 1 - most - (1 + most) / LINE_MIN;
+	double load = (double)sample->load_un;
+	return load - (double)track_load_un(track, track->count - 1) >
+	       least * policy->spike_peak_fraction * load;
+}
+
 static bool gone(const struct brink *brink, const struct track *track, const struct sample *sample)
 {
 	double last = (double)track_load_un(track, track->count - 1);
@@ -79,7 +95,8 @@ void brink_feed(struct brink *brink, const struct track *track, int64_t since_ns
 	const struct sample *sample, struct spike_out *out)
 {
 	out->count = out->denied_count = 0;
-	if (brink->held_count < BRINK_HELD_MAX && departs(brink, track, since_ns, sample)) {
+	if (brink->held_count < BRINK_HELD_MAX && jumps(brink, track, sample) &&
+		departs(brink, track, since_ns, sample)) {
 		brink->held[brink->held_count++] = *sample;
 		return;
 	}
