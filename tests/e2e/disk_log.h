@@ -2,7 +2,7 @@
  *
  * What disk_shim.c notes of a daemon's life, in a file that the test has made with this size and
  * that outlives a kill: each write and each sync of the database, how long the thread that
- * writes had waited for a processor by then, and when bytes came from a cell.
+ * writes and the first one had waited for a processor by then, and when bytes came from a cell.
  */
 #ifndef TESTS_E2E_DISK_LOG_H
 #define TESTS_E2E_DISK_LOG_H
@@ -17,7 +17,7 @@ enum { DISK_CALLS_MAX = 16 * 1024 };
 /* On the monotonic clock; ended 0: it was never back. */
 struct disk_call {
 	int64_t begun_ns, ended_ns;
-	int64_t waited_ns; /* of the thread that writes, since it began, when this call began */
+	int64_t waited_ns; /* of both threads, since they began, when this call began */
 };
 
 struct disk_log {
@@ -39,6 +39,12 @@ static inline int64_t disk_log_waited_ns(int process, int64_t thread)
 	if (file)
 		fclose(file);
 	return waited_ns;
+}
+
+/* The first thread, which reads the cells, and the one that writes. */
+static inline int64_t disk_log_both_waited_ns(int process, const struct disk_log *log)
+{
+	return disk_log_waited_ns(process, process) + disk_log_waited_ns(process, log->thread);
 }
 
 #endif

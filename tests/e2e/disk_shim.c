@@ -58,7 +58,7 @@ static struct disk_call *call_begins(void)
 	pid_t thread = (pid_t)syscall(SYS_gettid);
 	if (thread != getpid())
 		atomic_store(&disk_log->thread, thread);
-	disk_log->calls[count].waited_ns = disk_log_waited_ns(getpid(), disk_log->thread);
+	disk_log->calls[count].waited_ns = disk_log_both_waited_ns(getpid(), disk_log);
 	disk_log->calls[count].begun_ns = now_ns();
 	atomic_store(&disk_log->count, count + 1);
 	return &disk_log->calls[count];

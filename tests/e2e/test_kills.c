@@ -7,8 +7,9 @@
  *
  * A batch has 250 ms, whatever else the machine does. To that is added what no program can help,
  * as it was measured since the newest reading that is stored: how long the disk took for writes and
- * syncs, and how long the thread that writes was ready to run while other programs had the
- * processors (the kernel's schedstat); disk_shim.c notes both.
+ * syncs, and how long its two threads were ready to run while other programs had the processors
+ * (the kernel's schedstat); disk_shim.c notes both. What a hypervisor takes the kernel does not
+ * see: UNSEEN_MS.
  */
 #include "disk_log.h"
 #include "lab.h"
@@ -37,6 +38,7 @@ enum {
 	START_MS = 60,     /* between the start and the kill */
 	/* Of docs/overview.md: the commit begins after 240, the rest is the thread's to wake up. */
 	BATCH_MS = 250,
+	UNSEEN_MS = 10,
 #ifdef SANITIZED /* by the build */
 	RESTART_MS = 250,
 #else
@@ -49,7 +51,7 @@ enum {
 static struct life {
 	int64_t started_ns, ready_ns, killed_ns;
 	int64_t run, stored_ns;
-	/* For a processor: the first thread until it was ready, the one that writes in all. */
+	/* For a processor: the first thread until it was ready, both in all. */
 	int64_t start_waited_ns, waited_ns;
 	struct disk_log *log;
 } lives[KILLS_MAX];
@@ -125,7 +127,7 @@ static void live_and_die(struct lab *lab, struct random *random, struct life *li
 	life->start_waited_ns = disk_log_waited_ns(harness_pid(daemon), harness_pid(daemon));
 	int watcher = at_start ? -1 : watch(lab);
 	poll(NULL, 0, random_pick(random, at_start ? START_MS : LONGEST_MS));
-	life->waited_ns = disk_log_waited_ns(harness_pid(daemon), life->log->thread);
+	life->waited_ns = disk_log_both_waited_ns(harness_pid(daemon), life->log);
 	life->killed_ns = lab_now_ns();
 	assert_int_equal(harness_stop(daemon, SIGKILL), 128 + SIGKILL);
 	if (!at_start)
@@ -158,7 +160,7 @@ static int64_t disk_ns(const struct life *life, int64_t from_ns)
 	return sum_ns;
 }
 
-/* How long the thread that writes waited for a processor since the last call of the disk before
+/* How long the two threads waited for a processor since the last call of the disk before
  * that time. */
 static int64_t waited_since_ns(const struct life *life, int64_t from_ns)
 {
@@ -183,7 +185,7 @@ static int64_t check_life(int index, int64_t newest_stored_ns)
 			index, (long long)(lost_ns / CLOCKS_NS_PER_MS),
 			(long long)(took_ns / CLOCKS_NS_PER_MS),
 			(long long)(waited_ns / CLOCKS_NS_PER_MS));
-	assert_true(lost_ns <= BATCH_MS * CLOCKS_NS_PER_MS + took_ns + waited_ns);
+	assert_true(lost_ns <= (BATCH_MS + UNSEEN_MS) * CLOCKS_NS_PER_MS + took_ns + waited_ns);
 	return lost_ns;
 }
 
