@@ -186,10 +186,11 @@ static void check_strength(struct reading_file *file)
 	if (limit != (factor != 0))
 		complain(file, factor,
 			"factors and one of factor_at_most and factor_below go together");
-	else if (factor && method->factors[0].ratio < method->factor_ratio_max)
+	else if (method->factor_count > 0 && method->factors[0].ratio < method->factor_ratio_max)
 		complain(file, factor, "the first factor must be for %g or more",
 			method->factor_ratio_max);
-	if (factor && method->factors[method->factor_count - 1].ratio != method->ratio_min)
+	if (method->factor_count > 0 &&
+		method->factors[method->factor_count - 1].ratio != method->ratio_min)
 		complain(file, factor,
 			"the last factor must be for ratio_least: nothing is extrapolated");
 	bool psi = strcmp(method->report_unit, "psi") == 0;
