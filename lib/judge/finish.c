@@ -13,17 +13,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* First index of the largest sample in [begin, count). */
-static size_t largest(const struct track *track, size_t begin)
-{
-	size_t top = begin;
-	for (size_t i = begin + 1; i < track->count; i++) {
-		if (track_load_un(track, i) > track_load_un(track, top))
-			top = i;
-	}
-	return top;
-}
-
 /* Readings are missing or were held up where the load fell, and by their end it had fallen so far
  * that nobody saw how: whether the specimen broke or the valve was opened. */
 static bool unseen(const struct judge *judge, size_t top, size_t below)
@@ -88,7 +77,7 @@ static enum end find_end(const struct judge *judge, size_t top)
 		if (fall == FALL_NONE)
 			return end;
 		end = END_UNLOADED;
-		size_t next = largest(track, below);
+		size_t next = track_largest(track, below);
 		if (next == below || !put_on_again(track, below, next, policy, swing_n))
 			break;
 		top = next;
@@ -269,7 +258,7 @@ static void judge_track(struct judge *judge, struct judgement *judgement)
 	if (judge->machine.touched && judge->track.count > 0) {
 		judgement->maximum_un = judge->machine.maximum_un;
 		judgement->maximum_at.ns = judge->machine.maximum_ns;
-		top = largest(&judge->track, 0);
+		top = track_largest(&judge->track, 0);
 		judgement->end = find_end(judge, top);
 		/* An alignment check and nothing after it: no specimen breaks at so little. */
 		if (judge->plan.policy.rules >= 4 && judgement->end == END_BROKEN &&

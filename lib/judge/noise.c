@@ -39,15 +39,21 @@ static void measure_white(struct noise *noise, const struct track *track, size_t
 	noise->white_n = count > 0 ? sum / (double)count * second_difference_scale * 1e-6 : 0;
 }
 
-static void measure_step(struct noise *noise, const struct track *track, size_t from, size_t to)
+/* The finest change among samples that come one after the other. */
+struct finest {
+	bool any;
+	int64_t last_un, step_un;
+};
+
+static void feed_finest(struct finest *finest, const struct slope_point *points, size_t count)
 {
-	int64_t step = 0;
-	for (size_t i = from + 1; i < to; i++) {
-		int64_t change = llabs(track_load_un(track, i) - track_load_un(track, i - 1));
-		if (change > 0 && (step == 0 || change < step))
-			step = change;
+	for (size_t i = 0; i < count; i++) {
+		int64_t change = llabs(points[i].load_un - finest->last_un);
+		if (finest->any && change > 0 && (finest->step_un == 0 || change < finest->step_un))
+			finest->step_un = change;
+		finest->any = true;
+		finest->last_un = points[i].load_un;
 	}
-	noise->step_n = (double)step * 1e-6;
 }
 
 /* Second differences of means over so many samples: each octave makes the next by pairs. */
@@ -90,19 +96,22 @@ static bool octave_take(struct octave *octave, double *time_s, double *load_n)
 	return true;
 }
 
-/* White noise is as strong whatever it is averaged over, a ripple is not: the least of all octaves
- * is the noise. */
-static void measure_octaves(struct noise *noise, const struct track *track, size_t from, size_t to)
+static void feed_octaves(struct octave octaves[OCTAVES], struct slope_point first,
+	const struct slope_point *points, size_t count)
 {
-	struct octave octaves[OCTAVES] = {0};
-	struct slope_point first = track_at(track, from);
-	for (size_t i = from; i <= to; i++) {
-		double time_s = (double)(track_time_ns(track, i) - first.time_ns) * 1e-9;
-		double load_n = (double)(track_load_un(track, i) - first.load_un) * 1e-6;
+	for (size_t i = 0; i < count; i++) {
+		double time_s = (double)(points[i].time_ns - first.time_ns) * 1e-9;
+		double load_n = (double)(points[i].load_un - first.load_un) * 1e-6;
 		size_t k = 0;
 		while (k < OCTAVES && octave_take(&octaves[k], &time_s, &load_n))
 			k++;
 	}
+}
+
+/* White noise is as strong whatever it is averaged over, a ripple is not: the least of all octaves
+ * is the noise. */
+static void read_octaves(struct noise *noise, const struct octave octaves[OCTAVES])
+{
 	double finest = 0;
 	for (size_t k = 0; k < OCTAVES; k++) {
 		if (octaves[k].count < (k == 0 ? 3 : OCTAVE_COUNT_MIN))
@@ -128,37 +137,81 @@ static double stair_left(const struct noise *noise)
 	return before > 0 ? exp(-2 * pi * pi * before / (noise->step_n * noise->step_n)) : 1;
 }
 
-/* Mean load of each block, moved along the run's ramp to the block's middle; empty blocks get the
- * straight line between their neighbours. */
-static void fill_blocks(struct noise *noise, const struct track *track, size_t from, size_t to)
+/* Mean load of each block, moved along the run's ramp to the block's middle. */
+struct filling {
+	struct slope_point first;
+	double ramp;
+	size_t block; /* the one that is being summed; and up to where the means are there */
+	size_t filled;
+	bool any;
+	size_t count;
+	double sum;
+};
+
+/* Empty blocks get the straight line between their neighbours. */
+static void end_block(struct filling *filling, double *mean)
+{
+	size_t k = filling->block++, filled = filling->filled;
+	if (filling->count == 0)
+		return;
+	mean[k] = filling->sum / (double)filling->count * 1e-6;
+	for (size_t gap = filling->any ? filled + 1 : 0; gap < k; gap++) {
+		double share = filling->any ? (double)(gap - filled) / (double)(k - filled) : 1;
+		mean[gap] =
+			filling->any ? mean[filled] + share * (mean[k] - mean[filled]) : mean[k];
+	}
+	filling->filled = k;
+	filling->any = true;
+	filling->count = 0;
+	filling->sum = 0;
+}
+
+static void feed_blocks(struct noise *noise, struct filling *filling,
+	const struct slope_point *points, size_t count)
+{
+	double middle = (double)noise->block_ns / 2;
+	for (size_t i = 0; i < count && filling->block < noise->block_count;) {
+		int64_t start = noise->start_ns + (int64_t)filling->block * noise->block_ns;
+		double sum = filling->sum;
+		size_t from = i;
+		for (; i < count && points[i].time_ns < start + noise->block_ns; i++) {
+			double off = middle - (double)(points[i].time_ns - start);
+			sum += (double)(points[i].load_un - filling->first.load_un) +
+			       filling->ramp * off;
+		}
+		filling->sum = sum;
+		filling->count += i - from;
+		if (i < count)
+			end_block(filling, noise->square);
+	}
+}
+
+/* All that goes over the samples, in one passage: to unpack them is most of it. */
+static void measure_samples(struct noise *noise, const struct track *track, size_t from, size_t to,
+	const struct policy *policy)
 {
 	struct slope_point first = track_at(track, from), last = track_at(track, to);
-	double ramp =
-		(double)(last.load_un - first.load_un) / (double)(last.time_ns - first.time_ns);
-	double *mean = noise->square;
-	size_t i = from, filled = 0;
-	bool any = false;
-	for (size_t k = 0; k < noise->block_count; k++) {
-		int64_t start = noise->start_ns + (int64_t)k * noise->block_ns;
-		double middle = (double)noise->block_ns / 2, sum = 0;
-		size_t count = 0;
-		for (; i <= to && track_time_ns(track, i) < start + noise->block_ns; i++) {
-			struct slope_point p = track_at(track, i);
-			double off = middle - (double)(p.time_ns - start);
-			sum += (double)(p.load_un - first.load_un) + ramp * off;
-			count++;
-		}
-		if (count == 0)
-			continue;
-		mean[k] = sum / (double)count * 1e-6;
-		for (size_t gap = any ? filled + 1 : 0; gap < k; gap++) {
-			double share = any ? (double)(gap - filled) / (double)(k - filled) : 1;
-			mean[gap] = any ? mean[filled] + share * (mean[k] - mean[filled]) : mean[k];
-		}
-		filled = k;
-		any = true;
+	struct finest finest = {.any = false};
+	struct octave octaves[OCTAVES] = {0};
+	struct filling filling = {.first = first,
+		.ramp = (double)(last.load_un - first.load_un) /
+			(double)(last.time_ns - first.time_ns)};
+	size_t count;
+	for (size_t i = from; i <= to; i += count) {
+		const struct slope_point *points = track_stretch(track, i, to + 1, &count);
+		feed_finest(&finest, points, i + count > to ? count - 1 : count);
+		feed_blocks(noise, &filling, points, count);
+		if (policy->rules >= 4)
+			feed_octaves(octaves, first, points, count);
 	}
-	noise->block_count = any ? filled + 1 : 0;
+	noise->step_n = (double)finest.step_un * 1e-6;
+	if (policy->rules >= 4)
+		read_octaves(noise, octaves);
+	else
+		measure_white(noise, track, from, to);
+	if (filling.block < noise->block_count)
+		end_block(&filling, noise->square);
+	noise->block_count = filling.any ? filling.filled + 1 : 0;
 }
 
 /* out[k] = in[k] - mean of in over k-half..k+half, symmetric, shorter at the ends. */
@@ -302,13 +355,8 @@ void noise_measure(struct noise *noise, const struct track *track, size_t from, 
 		.swing_gain = filter_gain,
 		.block_count = (size_t)(span_ns / block_ns) + 1,
 	};
-	measure_step(noise, track, from, to);
-	if (policy->rules >= 4)
-		measure_octaves(noise, track, from, to);
-	else
-		measure_white(noise, track, from, to);
+	measure_samples(noise, track, from, to, policy);
 	noise->stair_left = policy->rules >= 4 && noise->step_n > 0 ? stair_left(noise) : 1;
-	fill_blocks(noise, track, from, to);
 	measure_hunting(noise, policy);
 }
 

@@ -24,4 +24,10 @@ size_t packed_put(struct packed *packed, uint64_t *words, size_t begin,
 void packed_get(const struct packed *packed, const uint64_t *words,
 	struct slope_point points[PACKED_POINTS]);
 
+/* No load of the block is above it; the least one is load_un. */
+static inline int64_t packed_most_un(const struct packed *packed)
+{
+	return packed->load_un + ((INT64_C(1) << packed->load_bits) - 1) * packed->unit_un;
+}
+
 #endif

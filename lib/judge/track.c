@@ -159,20 +159,62 @@ size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
 	return count;
 }
 
+/* What is known of a block without unpacking it tells of nearly all that they hold nothing. */
+size_t track_largest(const struct track *track, size_t begin)
+{
+	size_t top = begin, count;
+	int64_t top_un = track_load_un(track, begin), least_un = top_un;
+	for (size_t block = begin / TRACK_BLOCK + 1; block < track->packed / TRACK_BLOCK; block++) {
+		if (track->blocks[block].load_un > least_un)
+			least_un = track->blocks[block].load_un;
+	}
+	for (size_t i = begin; i < track->count; i += count) {
+		size_t block = i / TRACK_BLOCK;
+		count = TRACK_BLOCK - i % TRACK_BLOCK;
+		if (i < track->packed && packed_most_un(&track->blocks[block]) < least_un)
+			continue;
+		const struct slope_point *points = track_stretch(track, i, track->count, &count);
+		for (size_t k = 0; k < count; k++) {
+			if (points[k].load_un <= top_un)
+				continue;
+			top = i + k;
+			top_un = points[k].load_un;
+		}
+	}
+	return top;
+}
+
 size_t track_reach(const struct track *track, size_t begin, int64_t load_un)
 {
-	size_t i = begin;
-	while (i < track->count && track_load_un(track, i) < load_un)
-		i++;
-	return i;
+	size_t count;
+	for (size_t i = begin; i < track->count; i += count) {
+		size_t block = i / TRACK_BLOCK;
+		count = TRACK_BLOCK - i % TRACK_BLOCK;
+		if (i < track->packed && packed_most_un(&track->blocks[block]) < load_un)
+			continue;
+		const struct slope_point *points = track_stretch(track, i, track->count, &count);
+		for (size_t k = 0; k < count; k++) {
+			if (points[k].load_un >= load_un)
+				return i + k;
+		}
+	}
+	return track->count;
 }
 
 size_t track_below(const struct track *track, size_t begin, int64_t load_un)
 {
-	size_t i = begin;
-	while (i < track->count && track_load_un(track, i) >= load_un)
-		i++;
-	return i;
+	size_t count;
+	for (size_t i = begin; i < track->count; i += count) {
+		count = TRACK_BLOCK - i % TRACK_BLOCK;
+		if (i < track->packed && track->blocks[i / TRACK_BLOCK].load_un >= load_un)
+			continue;
+		const struct slope_point *points = track_stretch(track, i, track->count, &count);
+		for (size_t k = 0; k < count; k++) {
+			if (points[k].load_un < load_un)
+				return i + k;
+		}
+	}
+	return track->count;
 }
 
 void window_init(struct window *window, int64_t length_ns, size_t first)
@@ -182,21 +224,6 @@ void window_init(struct window *window, int64_t length_ns, size_t first)
 	slope_init(&window->slope);
 }
 
-/* The points from `from` on, up to `to` or the end of their block; valid until another block is
- * read. */
-static const struct slope_point *stretch(
-	const struct track *track, size_t from, size_t to, size_t *count)
-{
-	*count = to - from;
-	if (from >= track->packed)
-		return track->fresh + (from - track->packed);
-	size_t left = TRACK_BLOCK - from % TRACK_BLOCK;
-	*count = *count < left ? *count : left;
-	if (track->shelves->block != from / TRACK_BLOCK)
-		track_shelve(track, from / TRACK_BLOCK);
-	return track->shelves->points + from % TRACK_BLOCK;
-}
-
 /* In steps that go with one: there are never more points in it than before or after. */
 static void slide(struct slope *slope, const struct track *track, size_t out, size_t out_end,
 	size_t in, size_t in_end)
@@ -204,10 +231,10 @@ static void slide(struct slope *slope, const struct track *track, size_t out, si
 	struct slope_point copy[TRACK_BLOCK];
 	while (out < out_end || in < in_end) {
 		size_t out_count, in_count;
-		const struct slope_point *come = stretch(track, in, in_end, &in_count);
+		const struct slope_point *come = track_stretch(track, in, in_end, &in_count);
 		if (in < track->packed && out < out_end)
 			come = memcpy(copy, come, in_count * sizeof copy[0]);
-		const struct slope_point *gone = stretch(track, out, out_end, &out_count);
+		const struct slope_point *gone = track_stretch(track, out, out_end, &out_count);
 		size_t both = out_count < in_count ? out_count : in_count;
 		if (both > 0)
 			out_count = in_count = both;

@@ -63,6 +63,21 @@ static inline struct slope_point track_at(const struct track *track, size_t i)
 	return track->shelves->points[i % TRACK_BLOCK];
 }
 
+/* The points from `from` on, up to `to` or the end of their block; valid until another block is
+ * read. */
+static inline const struct slope_point *track_stretch(
+	const struct track *track, size_t from, size_t to, size_t *count)
+{
+	*count = to - from;
+	if (from >= track->packed)
+		return track->fresh + (from - track->packed);
+	size_t left = TRACK_BLOCK - from % TRACK_BLOCK;
+	*count = *count < left ? *count : left;
+	if (track->shelves->block != from / TRACK_BLOCK)
+		track_shelve(track, from / TRACK_BLOCK);
+	return track->shelves->points + from % TRACK_BLOCK;
+}
+
 static inline int64_t track_time_ns(const struct track *track, size_t i)
 {
 	return track_at(track, i).time_ns;
@@ -77,6 +92,8 @@ static inline int64_t track_load_un(const struct track *track, size_t i)
  * long as they fit. Returns how many points were written. */
 size_t track_smooth(const struct track *track, size_t begin, int64_t length_ns,
 	struct slope_point *points, size_t max);
+/* The first one of the largest samples at or after `begin`. */
+size_t track_largest(const struct track *track, size_t begin);
 /* The first sample at or after `begin` whose load reaches load_un; count if there is none. */
 size_t track_reach(const struct track *track, size_t begin, int64_t load_un);
 /* The first sample at or after `begin` whose load is below load_un; count if there is none. */

@@ -77,12 +77,16 @@ static double seconds(const struct verdict_input *input, int64_t time_ns)
 static void find_gap(const struct track *track, struct span *span)
 {
 	span->gap_ns = 0;
-	for (size_t i = span->from > 0 ? span->from : 1; i <= span->to; i++) {
-		int64_t gap = track_time_ns(track, i) - track_time_ns(track, i - 1);
-		if (gap <= span->gap_ns)
-			continue;
-		span->gap_ns = gap;
-		span->gap_from_ns = track_time_ns(track, i - 1);
+	size_t first = span->from > 0 ? span->from : 1, count;
+	int64_t last_ns = track_time_ns(track, first - 1);
+	for (size_t i = first; i <= span->to; i += count) {
+		const struct slope_point *points = track_stretch(track, i, span->to + 1, &count);
+		for (size_t k = 0; k < count; last_ns = points[k++].time_ns) {
+			if (points[k].time_ns - last_ns <= span->gap_ns)
+				continue;
+			span->gap_ns = points[k].time_ns - last_ns;
+			span->gap_from_ns = last_ns;
+		}
 	}
 }
 
@@ -198,6 +202,20 @@ static void note_look(struct scan *scan, const struct verdict_input *input, cons
 	scan->count++;
 }
 
+/* The first sample of [begin, end) that is not before the time; end if there is none. */
+static size_t find_time(const struct track *track, size_t begin, size_t end, int64_t time_ns)
+{
+	size_t count;
+	for (size_t i = begin; i < end; i += count) {
+		const struct slope_point *points = track_stretch(track, i, end, &count);
+		for (size_t k = 0; k < count; k++) {
+			if (points[k].time_ns >= time_ns)
+				return i + k;
+		}
+	}
+	return end;
+}
+
 static void scan_span(const struct verdict_input *input, const struct span *span, struct scan *scan,
 	struct findings *crossings)
 {
@@ -212,13 +230,12 @@ static void scan_span(const struct verdict_input *input, const struct span *span
 		.inside_at_ns = INT64_MIN,
 		.settle_ns = span->window_ns / 2};
 	while (window.next <= span->to) {
-		window_advance(&window, track, window.next + 1);
-		int64_t now_ns = track_time_ns(track, window.next - 1);
-		bool due = now_ns >= next_ns || window.next > span->to;
+		size_t due = find_time(track, window.next, span->to, next_ns);
+		window_advance(&window, track, due + 1);
 		struct look look;
-		if (!due || !take_look(input, span, &window, &look))
+		if (!take_look(input, span, &window, &look))
 			continue;
-		next_ns = now_ns + step_ns;
+		next_ns = track_time_ns(track, due) + step_ns;
 		if (scan->count == 0) /* the first window speaks for the span's beginning too */
 			scan->previous_outside = look.excess > 0;
 		note_look(scan, input, &look, crossings);
