@@ -190,6 +190,36 @@ static void packing_loses_nothing(void **state)
 	track_finish(&track);
 }
 
+/* By the blocks' headers the same is found as sample by sample. */
+static void finds_levels_in_blocks(void **state)
+{
+	(void)state;
+	static int64_t loads_un[CAPACITY];
+	struct track track = empty_track(CAPACITY);
+	struct random random = {11};
+	for (int64_t i = 0; i < CAPACITY; i++) { /* up and down again, each load many times */
+		int64_t hill = i < CAPACITY / 2 ? i : CAPACITY - i;
+		loads_un[i] = hill / 50 * 1000 + random_pick(&random, 3) * 1000;
+		track_add(&track, (struct slope_point){i * 1000000, loads_un[i]});
+	}
+	for (int round = 0; round < 2000; round++) {
+		size_t begin = (size_t)random_pick(&random, CAPACITY), top = begin;
+		size_t reach = CAPACITY, below = CAPACITY;
+		int64_t load_un = random_pick(&random, 46) * 1000 + random_pick(&random, 3) - 1;
+		for (size_t i = CAPACITY; i-- > begin;) {
+			reach = loads_un[i] >= load_un ? i : reach;
+			below = loads_un[i] < load_un ? i : below;
+			top = loads_un[i] >= loads_un[top] ? i : top;
+		}
+		for (size_t i = CAPACITY; i-- > begin;)
+			top = loads_un[i] == loads_un[top] ? i : top;
+		assert_int_equal(track_reach(&track, begin, load_un), reach);
+		assert_int_equal(track_below(&track, begin, load_un), below);
+		assert_int_equal(track_largest(&track, begin), top);
+	}
+	track_finish(&track);
+}
+
 /* 1 kHz in steps of 10 N, late by up to 0.2 ms: 19 bits of time and 7 of load. */
 static void packed_samples_are_small(void **state)
 {
@@ -237,6 +267,7 @@ int main(void)
 		cmocka_unit_test(rebuilt_after_thinning),
 		cmocka_unit_test(window_is_bounded),
 		cmocka_unit_test(packing_loses_nothing),
+		cmocka_unit_test(finds_levels_in_blocks),
 		cmocka_unit_test(packed_samples_are_small),
 		cmocka_unit_test(smoothing_removes_a_swing),
 	};
