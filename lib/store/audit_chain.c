@@ -400,14 +400,16 @@ static enum store_status check_tables(struct audit *audit)
 		status = sql_run(audit->store, "PRAGMA query_only = ON");
 	if (status != STORE_OK)
 		return status;
+	/* The names that are there are put together once, not once for each that should be. */
 	return find_rows(audit, AUDIT_FILE,
+		"WITH present AS MATERIALIZED (SELECT type || ' ' || name AS name,"
+		" ifnull(sql, '') AS sql FROM main.sqlite_schema) "
 		"SELECT name, CASE WHEN there IS NULL THEN 'not there' ELSE 'not as it was made' "
 		"END,"
 		" CASE WHEN made IS NULL THEN 'nothing of that name' ELSE 'as this program makes "
 		"it'"
 		" END FROM (SELECT p.name, p.sql AS made, s.sql AS there FROM temp.pattern AS p"
-		"  LEFT JOIN (SELECT type || ' ' || name AS name, ifnull(sql, '') AS sql"
-		"   FROM main.sqlite_schema) AS s ON s.name = p.name"
+		"  LEFT JOIN present AS s ON s.name = p.name"
 		" UNION ALL SELECT type || ' ' || name, NULL, sql FROM main.sqlite_schema"
 		"  WHERE type || ' ' || name NOT IN (SELECT name FROM temp.pattern)"
 		"  AND name NOT LIKE 'sqlite_stat%')"
