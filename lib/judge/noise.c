@@ -231,10 +231,30 @@ static void remove_slow(const double *in, double *out, size_t count, size_t half
 	}
 }
 
-static int compare_doubles(const void *a, const void *b)
+/* The one that would be the nth, from 0, if they were sorted. Leaves them in another order. */
+static double pick(double *values, size_t count, size_t nth)
 {
-	double x = *(const double *)a, y = *(const double *)b;
-	return (x > y) - (x < y);
+	size_t low = 0, high = count - 1;
+	while (low < high) {
+		double middle = values[low + (high - low) / 2];
+		size_t i = low, j = high;
+		for (;; i++, j--) {
+			while (values[i] < middle)
+				i++;
+			while (values[j] > middle)
+				j--;
+			if (i >= j)
+				break;
+			double other = values[i];
+			values[i] = values[j];
+			values[j] = other;
+		}
+		if (nth <= j)
+			high = j;
+		else
+			low = j + 1;
+	}
+	return values[nth];
 }
 
 /* Mean square of `in` over k-half..k+half; the ends repeat the nearest full stretch. */
@@ -297,8 +317,8 @@ static double straight_square(const double *mean, double *scratch, size_t count,
 			scratch[n] = pow(2 * mean[k] - mean[k - apart] - mean[k + apart], 2);
 		if (n == 0)
 			continue;
-		qsort(scratch, n, sizeof scratch[0], compare_doubles);
-		largest = fmax(largest, scratch[n / 2] / 16 * pow((double)apart * block_s / pi, 2));
+		double usual = pick(scratch, n, n / 2);
+		largest = fmax(largest, usual / 16 * pow((double)apart * block_s / pi, 2));
 	}
 	return largest;
 }
@@ -328,8 +348,7 @@ static void measure_hunting(struct noise *noise, const struct policy *policy)
 		integrals += noise->square[k] * noise->square[k];
 	mean_squares(noise->square, noise->scratch, count, half);
 	memcpy(noise->square, noise->scratch, count * sizeof noise->square[0]);
-	qsort(noise->scratch, count, sizeof noise->scratch[0], compare_doubles);
-	noise->usual_square = noise->scratch[count / 4];
+	noise->usual_square = pick(noise->scratch, count, count / 4);
 	if (policy->rules < 4)
 		return;
 	noise->swing_gain = swing_gain(noise->swing_n, sqrt(integrals / (double)count), block_s,
