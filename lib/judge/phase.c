@@ -300,7 +300,6 @@ void phase_feed(struct machine *machine, struct slope_point now, const struct in
 {
 	if (machine->over)
 		return;
-	phase_check(machine);
 	if (!phase_loaded(machine->phase))
 		feed_unloaded(machine, now);
 	if (phase_loaded(machine->phase))

@@ -10,10 +10,8 @@
 enum scale_error scale_apply(
 	const struct scale *scale, const struct reading *reading, int64_t *load_un)
 {
-	if (reading->status & READING_ZERO_ERROR)
-		return SCALE_NO_ZERO;
-	if (reading->status & (READING_OVER | READING_UNDER | READING_INVALID))
-		return SCALE_NOT_VALID;
+	if (reading->status & (READING_ZERO_ERROR | READING_OVER | READING_UNDER | READING_INVALID))
+		return reading->status & READING_ZERO_ERROR ? SCALE_NO_ZERO : SCALE_NOT_VALID;
 	if (reading->unit != UNIT_NONE && reading->unit != scale->unit)
 		return units_kind(reading->unit) == UNITS_PRESSURE ? SCALE_PRESSURE
 								   : SCALE_WRONG_UNIT;

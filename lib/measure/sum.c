@@ -169,21 +169,23 @@ static void drain(struct sum *sum, sum_take *take, void *context)
 static enum scale_error feed_single(
 	struct sum *sum, const struct reading *reading, sum_take *take, void *context)
 {
-	struct reading copy = *reading;
+	struct reading shown;
 	unsigned flags = sum->owed[0];
-	if (copy.status & READING_OVER) {
-		copy.status &= ~(unsigned)READING_OVER;
+	int64_t load_un, time_ns = reading->time.ns;
+	if (reading->status & READING_OVER) {
+		shown = *reading;
+		shown.status &= ~(unsigned)READING_OVER;
 		flags |= SAMPLE_OVER_RANGE;
+		reading = &shown;
 	}
-	int64_t load_un;
-	enum scale_error error = scale_apply(&sum->scale[0], &copy, &load_un);
+	enum scale_error error = scale_apply(&sum->scale[0], reading, &load_un);
 	if (error != SCALE_OK) {
 		sum->owed[0] &= lasting_marks;
 		return error;
 	}
 	sum->shares_un[0] = load_un;
 	sum->owed[0] = 0;
-	emit(sum, copy.time.ns, load_un, flags, take, context);
+	emit(sum, time_ns, load_un, flags, take, context);
 	return SCALE_OK;
 }
 

@@ -81,14 +81,14 @@ int64_t press_watch_steady_un(int64_t zero_limit_un, int64_t drift_limit_un, int
 static void feed_zero(
 	struct press_watch *watch, const struct sample *sample, const int64_t *cells_un)
 {
-	int64_t steady_un = press_watch_steady_un(
-		watch->plan.zero_limit_un, watch->plan.drift_limit_un, watch->contact_un);
 	struct level_mean mean;
 
 	watch->touched = watch->touched || sample->load_un >= watch->contact_un;
 	if (watch->touched || watch->has_zero)
 		return;
 	level_feed(&watch->idle, sample, cells_un);
+	int64_t steady_un = press_watch_steady_un(
+		watch->plan.zero_limit_un, watch->plan.drift_limit_un, watch->contact_un);
 	if (!level_read(&watch->idle, PRESS_WATCH_BLOCKS, steady_un, &mean))
 		return;
 	watch->has_zero = true;
