@@ -40,7 +40,7 @@ enum {
 	BATCH_MS = 250,
 	UNSEEN_MS = 10,
 #ifdef SANITIZED /* by the build */
-	RESTART_MS = 250,
+	RESTART_MS = 1000,
 #else
 	RESTART_MS = 100,
 #endif
