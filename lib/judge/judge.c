@@ -100,7 +100,7 @@ static void unstick(struct judge *judge, struct slope_point now)
 	if (stuck_until_gone(&judge->stuck, policy, now))
 		findings_add(&judge->findings, EVENT_STUCK, since_ns, now.time_ns, load_un,
 			"the same reading for %.2f s until the load was gone",
-			(double)(judge->stuck.last_ns - since_ns) * 1e-9);
+			stuck_lasted_s(&judge->stuck));
 	size_t count = stuck_feed(&judge->stuck, policy, now, rising ? own : 0, least);
 	if (count == 0 || count >= judge->track.count)
 		return;
@@ -190,8 +190,7 @@ void judge_deny(struct judge *judge, const struct sample *sample)
 /* What the load did just before is not known: the same reading came again and again. */
 static bool stood_still(const struct judge *judge)
 {
-	const struct stuck *stuck = &judge->stuck;
-	return (double)(stuck->last_ns - stuck->since_ns) >= judge->plan.policy.stuck_s * 1e9;
+	return stuck_lasted_s(&judge->stuck) >= judge->plan.policy.stuck_s;
 }
 
 /* What the spike filter has passed. */

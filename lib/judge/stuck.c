@@ -17,7 +17,7 @@ void stuck_thinned(struct stuck *stuck)
 bool stuck_until_gone(
 	const struct stuck *stuck, const struct policy *policy, struct slope_point now)
 {
-	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	double lasted_s = stuck_lasted_s(stuck);
 	if (policy->rules < 4 || lasted_s < policy->live_s)
 		return false;
 	double expected_n = stuck->own_n_s * lasted_s, load_n = (double)stuck->load_un * 1e-6;
@@ -30,7 +30,7 @@ bool stuck_until_gone(
 
 bool stuck_explains(const struct stuck *stuck, const struct policy *policy, struct slope_point now)
 {
-	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	double lasted_s = stuck_lasted_s(stuck);
 	if (policy->rules < 4 || stuck->count == 0 || lasted_s < policy->stuck_s)
 		return false;
 	double expected_n = stuck->own_n_s * lasted_s;
@@ -52,7 +52,7 @@ size_t stuck_feed(struct stuck *stuck, const struct policy *policy, struct slope
 		stuck->last_ns = now.time_ns;
 		return 0;
 	}
-	double lasted_s = (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+	double lasted_s = stuck_lasted_s(stuck);
 	if (policy->rules >= 4) {
 		own_n_s = stuck->own_n_s;
 		least_n = stuck->least_n;

@@ -20,6 +20,11 @@ struct stuck {
 };
 
 void stuck_init(struct stuck *stuck);
+/* For how long the same reading has come, in s. */
+static inline double stuck_lasted_s(const struct stuck *stuck)
+{
+	return (double)(stuck->last_ns - stuck->since_ns) * 1e-9;
+}
 /* Takes the next load if there is nothing to say: another one, and the last came twice at most.
  * Nearly every load is such a one, hence inline. */
 static inline bool stuck_pass(struct stuck *stuck, struct slope_point now)
