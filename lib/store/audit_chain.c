@@ -280,7 +280,11 @@ static enum store_status find_rows(struct audit *audit, enum audit_kind kind, co
 	struct sql sql;
 
 	sql_start(&sql, audit->store, text);
-	for (size_t i = 0; i < FILE_FINDINGS_MAX && sql_next(&sql); i++) {
+	for (size_t i = 0; sql_next(&sql); i++) {
+		if (i == FILE_FINDINGS_MAX) {
+			audit_find(audit, kind, "more of them", "not listed", "none");
+			break;
+		}
 		sql_take_text(&sql, field, sizeof(field));
 		sql_take_text(&sql, stored, sizeof(stored));
 		sql_take_text(&sql, derived, sizeof(derived));
@@ -294,7 +298,7 @@ static enum store_status check_pages(struct audit *audit)
 {
 	return find_rows(audit, AUDIT_FILE,
 		"SELECT 'integrity', substr(integrity_check, 1, 150), 'ok'"
-		" FROM pragma_integrity_check(50) WHERE integrity_check <> 'ok'");
+		" FROM pragma_integrity_check(51) WHERE integrity_check <> 'ok'");
 }
 
 static enum store_status check_references(struct audit *audit)

@@ -226,6 +226,20 @@ static void test_the_file_as_a_whole(void **state)
 	}
 }
 
+/* A list that is cut says so: a hundred rows that no seal covers are not fifty. */
+static void test_a_long_list_says_that_it_is_cut(void **state)
+{
+	static struct forge_findings findings;
+
+	forge_tamper(*state,
+		"WITH RECURSIVE n(i) AS (SELECT 900 UNION ALL SELECT i + 1 FROM n WHERE i < 999)"
+		" INSERT INTO seat SELECT i, 'north', 'A-1', 1, 1, 'nobody' FROM n",
+		&findings);
+	assert_int_equal(findings.count, 51);
+	assert_string_equal(findings.list[49].field, "seat 949");
+	assert_string_equal(findings.list[50].field, "more of them");
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -235,6 +249,7 @@ int main(void)
 		FORGE_TEST(test_the_chain_hashed_again_without_the_key),
 		FORGE_TEST(test_an_anchor_tells_what_the_key_cannot),
 		FORGE_TEST(test_the_file_as_a_whole),
+		FORGE_TEST(test_a_long_list_says_that_it_is_cut),
 	};
 
 	return cmocka_run_group_tests_name(
