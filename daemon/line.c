@@ -2,7 +2,7 @@
  *
  *   absent --opened--> open --hung up, error, end of file--> absent
  *
- * Absent: no port, no poll handle; the timer opens it again, after 0.25 s, doubling to 5 s.
+ * Absent: no port, no poll handle; the timer opens it again, after 0.25 s, doubling to 2 s.
  * Open: port and poll handle are there. Where cells have to be asked the timer is theirs:
  *
  *   resting --the silence is over, a cell is due--> waiting --reply, or none in time--> resting
@@ -21,7 +21,8 @@
 #include <unistd.h>
 
 static const uint64_t REOPEN_MS_MIN = 250;
-static const uint64_t REOPEN_MS_MAX = 5000;
+/* Well within the time for which a run waits for its cell (press.c). */
+static const uint64_t REOPEN_MS_MAX = 2000;
 /* One wake-up reads at most this much, so that a babbling line cannot starve the others. */
 enum { READ_SIZE = 32 * 1024 };
 /* A shorter read has emptied the line's buffer: no second call to be told so. The kernel gives at
