@@ -33,6 +33,7 @@ struct cell {
 	uv_timer_t timer;
 	struct stream stream;
 	struct mono_time expecting_since;
+	bool looking; /* once more, at what may wait to be read, before it is called silent */
 	uint64_t errors_seen;                  /* when readings were last expected */
 	uint64_t errors_named, errors_counted; /* as said at first, and with a number */
 	uint64_t readings_counted;
@@ -79,6 +80,7 @@ static void set_state(
 static void expect_readings(struct cell *cell)
 {
 	cell->expecting_since = now_mono();
+	cell->looking = false;
 	cell->errors_seen = cell->stream.error_count;
 	uint64_t timeout_ms = (uint64_t)(cell->config->silent_after_ns / CLOCKS_NS_PER_MS);
 	uv_timer_start(&cell->timer, on_timer, timeout_ms, 0);
@@ -267,6 +269,13 @@ static void check_silence(struct cell *cell)
 	int64_t quiet_ns = now_mono().ns - cell->expecting_since.ns;
 	int64_t left_ns = cell->config->silent_after_ns - quiet_ns;
 
+	/* A loop that was held up calls its timers first and reads then. */
+	if (left_ns <= 0 && !cell->looking) {
+		cell->looking = true;
+		uv_timer_start(&cell->timer, on_timer, 1, 0);
+		return;
+	}
+	cell->looking = false;
 	if (left_ns > 0) {
 		uv_timer_start(&cell->timer, on_timer,
 			(uint64_t)((left_ns + CLOCKS_NS_PER_MS - 1) / CLOCKS_NS_PER_MS), 0);
