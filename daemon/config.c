@@ -184,10 +184,13 @@ static void take_key(void *context, int line, const char *name, const char *valu
 			continue;
 		int *given = &loader->section->key_lines[i];
 		if (*given)
-			complain_at(loader, loader->line, "%s was given on line %d already", name,
+			complain_at(loader, loader->line,
+				"%s was given on line %d already: keep one of the two", name,
 				*given);
-		else if (!key->type->read(key, value, (char *)loader->base + key->offset, &why))
+		else if (!key->type->read(key, value, (char *)loader->base + key->offset, &why)) {
 			complain_at(loader, loader->line, "%s", why.text);
+			loader->section->key_wrong[i] = true;
+		}
 		if (!*given)
 			*given = loader->line;
 		return;
@@ -221,7 +224,7 @@ static void check_required(
 static const char *sharing_error(const struct config_cell *one, const struct config_cell *other)
 {
 	if (!one->decoder->addressed || one->decoder != other->decoder)
-		return "is the device of cell %s already";
+		return "is the device of cell %s already: each needs a port of its own";
 	if (one->port.baud != other->port.baud || one->port.data_bits != other->port.data_bits ||
 		one->port.parity != other->port.parity ||
 		one->port.stop_bits != other->port.stop_bits || one->port.flow != other->port.flow)
@@ -259,13 +262,14 @@ static void attach_line(struct loader *loader, size_t index)
 	}
 }
 
-static bool is_given(const struct config_section *section, const char *name)
+static size_t cell_key(const char *name)
 {
-	for (size_t i = 0; i < config_key_count; i++) {
-		if (config_keys[i].scope == CONFIG_CELL && strcmp(config_keys[i].name, name) == 0)
-			return section->key_lines[i] != 0;
-	}
-	return false;
+	size_t i = 0;
+
+	while (config_keys[i].scope != CONFIG_CELL || strcmp(config_keys[i].name, name) != 0)
+		i++;
+	assert(i < config_key_count);
+	return i;
 }
 
 /* What is given and says nothing would be believed to be in force. */
@@ -290,9 +294,15 @@ static void settle_cell(struct loader *loader, struct config_cell *cell)
 	struct message why = {""};
 	const char *key = "";
 
+	const bool *wrong = cell->section.key_wrong;
+	const int *given = cell->section.key_lines;
+
 	check_required(loader, CONFIG_CELL, &cell->section);
 	check_protocol(loader, cell);
-	if (!config_cell_settle(cell, is_given(&cell->section, "factor"), &key, &why))
+	/* Where one of them was refused, nothing more can be said of the others. */
+	cell->has_scale =
+		!wrong[cell_key("unit")] && !wrong[cell_key("factor")] && !wrong[cell_key("area")];
+	if (!config_cell_settle(cell, given[cell_key("factor")] != 0, &key, &why))
 		complain_at(loader, key_line(&cell->section, key, CONFIG_CELL), "%s", why.text);
 }
 
@@ -316,7 +326,8 @@ static void attach_cell(struct loader *loader, size_t index)
 		return;
 	}
 	if (cell->press_name[0])
-		complain_at(loader, line, "there is no [press %s]", cell->press_name);
+		complain_at(loader, line, "there is no [press %s]: add it, or correct the name",
+			cell->press_name);
 }
 
 static int64_t load_of(const struct config_press *press, const struct config_contact *load)
@@ -340,13 +351,29 @@ static void settle_places(struct loader *loader, const struct config_press *pres
 		return;
 	if (known < press->cell_count)
 		complain_at(loader, press->section.line,
-			"press %s: some of its cells have a position and some have none",
+			"press %s: some of its cells have a position and some have none: give all "
+			"of them one, or none",
 			press->section.name);
 	else if (!thrust_is_told(places, known))
 		complain_at(loader, press->section.line,
 			"press %s: from the positions of its cells no point of thrust can be told: "
 			"three or more are needed, not in one line",
 			press->section.name);
+}
+
+/* What one cell really sent is a load that its press can have. */
+static void check_example(
+	struct loader *loader, const struct config_press *press, const struct config_cell *cell)
+{
+	int64_t load_un = 0;
+
+	if (press->capacity_un && config_cell_load(cell, &load_un) &&
+		llabs(load_un) > press->capacity_un)
+		complain_at(loader, key_line(&cell->section, "example", CONFIG_CELL),
+			"example = %s: a load of %.10g kN, and the capacity of press %s is %.10g "
+			"kN: correct unit, factor or pattern",
+			cell->example.text, (double)load_un * 1e-9, press->section.name,
+			(double)press->capacity_un * 1e-9);
 }
 
 static void settle_press(struct loader *loader, struct config_press *press)
@@ -363,7 +390,11 @@ static void settle_press(struct loader *loader, struct config_press *press)
 	press->drift_limit_un = load_of(press, &press->drift_limit);
 	settle_places(loader, press);
 	if (press->capacity_un && press->contact_un * 2 > press->capacity_un)
-		complain_at(loader, line, "contact is more than half of the capacity");
+		complain_at(loader, line,
+			"contact is more than half of the capacity: give the load from which the "
+			"specimen bears, as in contact = 0.1 %%");
+	for (size_t i = 0; i < press->cell_count; i++)
+		check_example(loader, press, &loader->config->cells[press->cells[i]]);
 }
 
 /* What can only be said when the whole file was read. */
@@ -372,7 +403,8 @@ static void settle(struct loader *loader)
 	struct config *config = loader->config;
 
 	if (!config->press_count)
-		complain_at(loader, 0, "no [press NAME]: there is nothing to listen to");
+		complain_at(loader, 0,
+			"no [press NAME]: add one, and a [cell NAME] with the port to listen to");
 	for (size_t i = 0; i < config->cell_count; i++) {
 		settle_cell(loader, &config->cells[i]);
 		attach_cell(loader, i);

@@ -45,9 +45,10 @@ struct config_contact {
 
 /* What every section has: where it began, and which keys were given (by index in the table). */
 struct config_section {
-	char name[CONFIG_NAME_SIZE];    /* "" in [ramplogd] */
-	int line;                       /* 0: the section is not in the file */
-	int key_lines[CONFIG_KEYS_MAX]; /* 0: not given, the default holds */
+	char name[CONFIG_NAME_SIZE];     /* "" in [ramplogd] */
+	int line;                        /* 0: the section is not in the file */
+	int key_lines[CONFIG_KEYS_MAX];  /* 0: not given, the default holds */
+	bool key_wrong[CONFIG_KEYS_MAX]; /* given, and refused: no value is in force */
 };
 
 /* How an indicator is made to send. */
@@ -76,6 +77,7 @@ struct config_cell {
 	struct decimal factor;     /* as configured */
 	struct decimal area_m2;    /* mantissa 0: none */
 	struct scale scale;        /* what follows from unit, factor and area */
+	bool has_scale;            /* false: they do not say what makes a load */
 	struct config_place place; /* of its axis */
 	int64_t silent_after_ns;
 	struct config_bytes example;

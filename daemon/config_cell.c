@@ -156,7 +156,8 @@ static bool read_area(
 		*(struct decimal *)target = area;
 		return true;
 	}
-	return message_set(why, "%s = %s: an area in mm2, cm2, m2 or in2 is meant, as in 506.7 cm2",
+	return message_set(why,
+		"%s = %s: an area above 0 in mm2, cm2, m2 or in2 is meant, as in 506.7 cm2",
 		key->name, text);
 }
 
@@ -267,10 +268,12 @@ static bool settle_scale(
 			unit);
 	*key = "area";
 	if (kind != UNITS_PRESSURE && has_area)
-		return message_set(why, "area is for pressures, and unit = %s is none", unit);
+		return message_set(
+			why, "area is for pressures, and unit = %s is none: take it out", unit);
 	cell->scale.factor = cell->factor;
 	if (has_area && !multiply(cell->factor, cell->area_m2, &cell->scale.factor))
-		return message_set(why, "area and factor have too many digits together");
+		return message_set(
+			why, "area and factor have too many digits together: give fewer");
 	return true;
 }
 
@@ -282,29 +285,17 @@ static bool settle_request(struct config_cell *cell, const char **key, struct me
 	if (cell->request == CONFIG_REQUEST_USUAL)
 		cell->request = decoder->ask ? CONFIG_REQUEST_EACH : CONFIG_REQUEST_NONE;
 	if (cell->request == CONFIG_REQUEST_EACH && !decoder->ask)
-		return message_set(
-			why, "request = each: %s has nothing to ask with", decoder->name);
+		return message_set(why, "request = each: %s has nothing to ask with: take it out",
+			decoder->name);
 	if (cell->request == CONFIG_REQUEST_REPEATED && !decoder->ask_repeated)
-		return message_set(
-			why, "request = repeated: %s has no such request", decoder->name);
+		return message_set(why, "request = repeated: %s has no such request: take it out",
+			decoder->name);
 	if (cell->request == CONFIG_REQUEST_NONE && decoder->addressed)
-		return message_set(
-			why, "request = none: %s instruments do not send unasked", decoder->name);
+		return message_set(why,
+			"request = none: %s instruments do not send unasked: take it out",
+			decoder->name);
 	cell->port.writes = cell->request != CONFIG_REQUEST_NONE;
 	return true;
-}
-
-bool config_cell_settle(
-	struct config_cell *cell, bool factor_given, const char **key, struct message *why)
-{
-	char buffer[200];
-	struct text text;
-
-	if (!settle_scale(cell, factor_given, key, why) || !settle_request(cell, key, why))
-		return false;
-	*key = "example";
-	text_init(&text, buffer, sizeof buffer);
-	return cell->example.text[0] == '\0' || config_cell_example(cell, &text, why);
 }
 
 /* ---- the example */
@@ -341,47 +332,106 @@ static void describe_value(struct decimal value, struct text *text)
 static void describe(
 	const struct config_cell *cell, const struct reading *reading, struct text *text)
 {
+	enum unit unit = !reading->unit && cell->has_scale ? cell->scale.unit : reading->unit;
 	int64_t load_un = 0;
-	enum scale_error error = scale_apply(&cell->scale, reading, &load_un);
 
 	if (reading->status & READING_INVALID)
 		text_put(text, "no value");
 	else
 		describe_value(reading->value, text);
-	text_format(text, " %s", units_text(reading->unit ? reading->unit : cell->scale.unit));
+	text_format(text, "%s%s", unit ? " " : "", units_text(unit));
 	describe_status(reading->status, text);
 	if (cell->setup.pattern.counter.present)
 		text_format(text, ", %s %lld",
 			cell->setup.pattern.counter.per_reading ? "sequence" : "time in ns",
 			(long long)reading->counter);
-	if (error == SCALE_OK)
-		text_format(text, ": a load of %.10g N", (double)load_un / (double)UNITS_UN_PER_N);
-	else
+	if (!cell->has_scale) {
+		text_put(text, "; what load that is cannot be told");
+		return;
+	}
+	enum scale_error error = scale_apply(&cell->scale, reading, &load_un);
+	if (error != SCALE_OK)
 		text_format(text, ": no load; %s", scale_error_text(error));
+	else
+		text_format(text, ": a load of %.10g N%s", (double)load_un / (double)UNITS_UN_PER_N,
+			load_un < 0 ? ", below zero: where that came under load, factor has the "
+				      "wrong sign"
+				    : "");
 }
 
-bool config_cell_example(const struct config_cell *cell, struct text *text, struct message *why)
+static bool decode_example(
+	const struct config_cell *cell, struct reading *reading, struct message *why)
 {
 	unsigned char bytes[CONFIG_EXAMPLE_SIZE + 1];
 	const struct config_bytes *example = &cell->example;
 	const struct decoder *decoder = cell->decoder;
 	enum decoder_error error = DECODER_OK;
-	struct reading reading;
 	size_t length = example->length;
 
 	memcpy(bytes, example->bytes, length);
-	int used = decoder->decode(&cell->setup, bytes, length, &reading, &error);
+	int used = decoder->decode(&cell->setup, bytes, length, reading, &error);
 	if (used == 0) {
 		/* A line may be given without its end. */
 		bytes[length++] = cell->setup.pattern.end ? cell->setup.pattern.end : '\r';
-		used = decoder->decode(&cell->setup, bytes, length, &reading, &error);
+		used = decoder->decode(&cell->setup, bytes, length, reading, &error);
 	}
 	if (used == 0)
-		return message_set(
-			why, "example = %s: no whole frame of %s", example->text, decoder->name);
+		return message_set(why, "example = %s: no whole frame of %s: give all of its bytes",
+			example->text, decoder->name);
 	if (used < 0)
-		return message_set(
-			why, "example = %s: %s", example->text, decoder_error_text(error));
+		return message_set(why,
+			"example = %s: %s: give what the indicator sends, or correct what it is "
+			"read with",
+			example->text, decoder_error_text(error));
+	return true;
+}
+
+/* An example of what the daemon would refuse says that the config is wrong. */
+static bool is_for_cell(
+	const struct config_cell *cell, const struct reading *reading, struct message *why)
+{
+	int64_t load_un = 0;
+	enum scale_error error =
+		cell->has_scale ? scale_apply(&cell->scale, reading, &load_un) : SCALE_OK;
+
+	if (error == SCALE_OK || error == SCALE_NOT_VALID || error == SCALE_NO_ZERO)
+		return true;
+	return message_set(why, "example = %s: %s", cell->example.text, scale_error_text(error));
+}
+
+bool config_cell_example(const struct config_cell *cell, struct text *text, struct message *why)
+{
+	struct reading reading;
+
+	if (!decode_example(cell, &reading, why))
+		return false;
 	describe(cell, &reading, text);
 	return true;
+}
+
+bool config_cell_load(const struct config_cell *cell, int64_t *load_un)
+{
+	struct reading reading;
+
+	return cell->has_scale && cell->example.text[0] && decode_example(cell, &reading, NULL) &&
+	       scale_apply(&cell->scale, &reading, load_un) == SCALE_OK;
+}
+
+/* ---- all of it */
+
+bool config_cell_settle(
+	struct config_cell *cell, bool factor_given, const char **key, struct message *why)
+{
+	struct reading reading;
+
+	if (cell->has_scale) {
+		cell->has_scale = settle_scale(cell, factor_given, key, why);
+		if (!cell->has_scale)
+			return false;
+	}
+	if (!settle_request(cell, key, why))
+		return false;
+	*key = "example";
+	return cell->example.text[0] == '\0' ||
+	       (decode_example(cell, &reading, why) && is_for_cell(cell, &reading, why));
 }

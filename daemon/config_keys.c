@@ -25,11 +25,12 @@ bool config_split_quantity(const char *text, struct decimal *number, const char 
 	return true;
 }
 
-bool config_in_range(const struct config_key *key, double value, struct message *why)
+bool config_in_range(
+	const struct config_key *key, const char *text, double value, struct message *why)
 {
 	if (value >= key->low && value <= key->high)
 		return true;
-	return message_set(why, "%s must lie within %.10g and %.10g%s%s", key->name, key->low,
+	return message_set(why, "%s = %s: %.10g to %.10g%s%s is meant", key->name, text, key->low,
 		key->high, key->unit[0] ? " " : "", key->unit);
 }
 
@@ -70,7 +71,7 @@ static bool read_integer(
 	if (!decimal_parse(text, strlen(text), &number) || number.exponent != 0 ||
 		!decimal_scaled(number, 0, &value))
 		return message_set(why, "%s = %s: a whole number is meant", key->name, text);
-	if (!config_in_range(key, (double)value, why))
+	if (!config_in_range(key, text, (double)value, why))
 		return false;
 	*(int *)target = (int)value;
 	return true;
@@ -224,8 +225,11 @@ static bool read_factor(
 
 	if (!decimal_parse(text, strlen(text), &factor))
 		return message_set(why, "%s = %s: a decimal number is meant", key->name, text);
-	if (!config_in_range(key, fabs(decimal_double(factor)), why))
-		return false;
+	if (!config_in_range(key, text, fabs(decimal_double(factor)), NULL))
+		return message_set(why,
+			"%s = %s: %.10g to %.10g is meant, with a minus where loads come as "
+			"negative numbers",
+			key->name, text, key->low, key->high);
 	*(struct decimal *)target = factor;
 	return true;
 }
@@ -248,7 +252,7 @@ static bool read_duration(
 	if (!ok)
 		return message_set(
 			why, "%s = %s: a time is meant, as in 1 s or 500 ms", key->name, text);
-	if (!config_in_range(key, (double)value_ns / (double)CLOCKS_NS_PER_S, why))
+	if (!config_in_range(key, text, (double)value_ns / (double)CLOCKS_NS_PER_S, why))
 		return false;
 	*(int64_t *)target = value_ns;
 	return true;
@@ -259,14 +263,19 @@ static void write_duration(const void *target, struct text *text)
 	text_format(text, "%.10g s", (double)*(const int64_t *)target / (double)CLOCKS_NS_PER_S);
 }
 
+/* What is too large for the program is larger than UNITS_LOAD_UN_MAX. */
 static bool parse_force(const char *text, int64_t *load_un)
 {
 	struct decimal number;
 	const char *name = "";
 	enum unit unit = UNIT_NONE;
 
-	return config_split_quantity(text, &number, &name) &&
-	       units_parse(name, strlen(name), &unit) && units_load_un(unit, number, load_un);
+	if (!config_split_quantity(text, &number, &name) ||
+		!units_parse(name, strlen(name), &unit) || units_kind(unit) != UNITS_FORCE)
+		return false;
+	if (!units_load_un(unit, number, load_un))
+		*load_un = 2 * UNITS_LOAD_UN_MAX;
+	return true;
 }
 
 static bool read_force(
@@ -277,7 +286,7 @@ static bool read_force(
 	if (!parse_force(text, &load_un))
 		return message_set(why, "%s = %s: a force with its unit is meant, as in 2000 kN",
 			key->name, text);
-	if (!config_in_range(key, (double)load_un / (double)UNITS_UN_PER_N, why))
+	if (!config_in_range(key, text, (double)load_un / (double)UNITS_UN_PER_N, why))
 		return false;
 	*(int64_t *)target = load_un;
 	return true;
@@ -300,9 +309,10 @@ static bool read_contact(
 	*contact = (struct config_contact){.load_un = 0};
 	if (config_split_quantity(text, &number, &unit) && strcmp(unit, "%") == 0) {
 		contact->share = decimal_double(number) / 100;
-		return config_in_range(key, decimal_double(number), why);
+		return config_in_range(key, text, decimal_double(number), why);
 	}
-	if (parse_force(text, &contact->load_un) && contact->load_un > 0)
+	if (parse_force(text, &contact->load_un) && contact->load_un > 0 &&
+		contact->load_un <= UNITS_LOAD_UN_MAX)
 		return true;
 	return message_set(why,
 		"%s = %s: a force (as in 2 kN) or a share of the capacity (as in 0.1 %%) is meant",

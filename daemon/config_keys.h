@@ -52,7 +52,8 @@ const char *config_scope_text(enum config_scope scope);
 bool config_read_choice(const struct config_key *key, const char *text, const char *const *choices,
 	int *chosen, struct message *why);
 /* False: outside of the key's range; why says so. */
-bool config_in_range(const struct config_key *key, double value, struct message *why);
+bool config_in_range(
+	const struct config_key *key, const char *text, double value, struct message *why);
 bool config_split_quantity(const char *text, struct decimal *number, const char **unit);
 
 extern const struct config_key config_keys[];

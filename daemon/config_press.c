@@ -16,7 +16,7 @@ static bool read_length(
 	if (!config_split_quantity(text, &number, &unit) || strcmp(unit, "mm") != 0 ||
 		!decimal_scaled(number, 3, &length_um))
 		return message_set(why, "%s = %s: a length is meant, as in 5 mm", key->name, text);
-	if (!config_in_range(key, decimal_double(number), why))
+	if (!config_in_range(key, text, decimal_double(number), why))
 		return false;
 	*(int64_t *)target = length_um;
 	return true;
@@ -72,8 +72,8 @@ static bool read_place(
 		!decimal_scaled(y, 3, &place->at.y_um))
 		return message_set(
 			why, "%s = %s: a place is meant, as in -100, 57.5 mm", key->name, text);
-	place->known = config_in_range(key, decimal_double(x), why) &&
-		       config_in_range(key, decimal_double(y), why);
+	place->known = config_in_range(key, text, decimal_double(x), why) &&
+		       config_in_range(key, text, decimal_double(y), why);
 	return place->known;
 }
 

@@ -25,6 +25,10 @@ static void write_section(enum config_scope scope, const struct config_section *
 			continue;
 		if (decoder && !section->key_lines[i] && !config_key_applies(key, decoder))
 			continue;
+		if (section->key_wrong[i]) {
+			fprintf(file, "; %s was refused\n", key->name);
+			continue;
+		}
 		text_init(&text, buffer, sizeof buffer);
 		key->type->write((const char *)base + key->offset, &text);
 		if (!buffer[0]) /* not given, and nothing follows */

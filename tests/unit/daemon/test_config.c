@@ -130,10 +130,11 @@ static const struct {
 	const char *text;
 	const char *complaints;
 } BAD[] = {
-	{"", "FILE: no [press NAME]: there is nothing to listen to\n"},
+	{"", "FILE: no [press NAME]: add one, and a [cell NAME] with the port to listen to\n"},
 	{PRESS CELL "color = red\n",
 		"FILE:6: unknown key color in [cell]: ramplogd --keys lists the known ones\n"},
-	{PRESS CELL "baud = 9600\nbaud = 9600\n", "FILE:7: baud was given on line 6 already\n"},
+	{PRESS CELL "baud = 9600\nbaud = 9600\n",
+		"FILE:7: baud was given on line 6 already: keep one of the two\n"},
 	{"baud = 1\n" PRESS CELL, "FILE:1: baud stands before the first [section]\n"},
 	{PRESS CELL "what is this\n", "FILE:6: neither [section] nor key = value\n"},
 	{PRESS CELL "what is this", "FILE:6: neither [section] nor key = value\n"},
@@ -154,14 +155,16 @@ static const struct {
 		"FILE:6: [press south] needs a line capacity = ...\n"
 		"FILE:6: press south has no cell: add a [cell NAME] with press = south\n"},
 	{PRESS CELL "[cell b]\npress = west\ndevice = /dev/ttyS1\n",
-		"FILE:7: there is no [press west]\n"},
+		"FILE:7: there is no [press west]: add it, or correct the name\n"},
 	{PRESS CELL "[cell b]\npress = north\ndevice = /dev/ttyS0\n",
-		"FILE:8: /dev/ttyS0 is the device of cell load already\n"},
+		"FILE:8: /dev/ttyS0 is the device of cell load already: each needs a port of its "
+		"own\n"},
 	{PRESS CELL "position = 100, 0 mm\n",
 		"FILE:1: press north: from the positions of its cells no point of thrust can be"
 		" told: three or more are needed, not in one line\n"},
 	{PRESS CELL "position = 100, 0 mm\n[cell b]\npress = north\ndevice = /dev/ttyS1\n",
-		"FILE:1: press north: some of its cells have a position and some have none\n"},
+		"FILE:1: press north: some of its cells have a position and some have none: give "
+		"all of them one, or none\n"},
 	{PRESS "eccentricity = 5\nblock = round 165 mm\nzero_limit = some\n" CELL
 	       "position = 100 mm\n",
 		"FILE:3: eccentricity = 5: a length is meant, as in 5 mm\n"
@@ -169,7 +172,9 @@ static const struct {
 		"FILE:5: zero_limit = some: a force (as in 2 kN) or a share of the capacity (as in"
 		" 0.1 %) is meant\n"
 		"FILE:9: position = 100 mm: a place is meant, as in -100, 57.5 mm\n"},
-	{PRESS "contact = 1500 kN\n" CELL, "FILE:3: contact is more than half of the capacity\n"},
+	{PRESS "contact = 1500 kN\n" CELL,
+		"FILE:3: contact is more than half of the capacity: give the load from which the "
+		"specimen bears, as in contact = 0.1 %\n"},
 	{"[ramplogd]\ndatabase = /tmp/\xff\n" PRESS CELL,
 		"FILE:2: database is not printable UTF-8\n"},
 	/* every wrong value of a file, in order */
@@ -182,7 +187,7 @@ static const struct {
 		"FILE:5: capacity = 2000: a force with its unit is meant, as in 2000 kN\n"
 		"FILE:6: method = astm-c1: there is no such method; `ramplog methods` lists those"
 		" there are\n"
-		"FILE:7: contact must lie within 0.001 and 10 %\n"
+		"FILE:7: contact = 20 %: 0.001 to 10 % is meant\n"
 		"FILE:10: device = ttyS0: an absolute path is meant\n"
 		"FILE:11: baud = 9600.5: a whole number is meant\n"
 		"FILE:12: format = 9N1: data bits 7 or 8, parity N, E or O, stop bits 1 or 2 are"
@@ -192,7 +197,8 @@ static const struct {
 		"FILE:15: unit = stone: N, kN, MN, kgf, tf, lbf, kip, Pa, kPa, MPa, bar, psi, "
 		"counts or"
 		" mV/V is meant\n"
-		"FILE:16: factor must lie within 1e-09 and 1000000000\n"
+		"FILE:16: factor = 0: 1e-09 to 1000000000 is meant, with a minus where loads come "
+		"as negative numbers\n"
 		"FILE:17: silent_after = 1 h: a time is meant, as in 1 s or 500 ms\n"},
 	/* what does not go together */
 	{PRESS CELL "unit = psi\n",
@@ -201,9 +207,26 @@ static const struct {
 	{PRESS CELL "unit = counts\n",
 		"FILE:6: unit = counts: give the newtons that one of them stands for, as in factor"
 		" = 12.5\n"},
-	{PRESS CELL "area = 500 cm2\n", "FILE:6: area is for pressures, and unit = kN is none\n"},
-	{PRESS CELL "area = 500 in\n", "FILE:6: area = 500 in: an area in mm2, cm2, m2 or in2 is "
-				       "meant, as in 506.7 cm2\n"},
+	{PRESS CELL "area = 500 cm2\n",
+		"FILE:6: area is for pressures, and unit = kN is none: take it out\n"},
+	{PRESS CELL "area = 500 in\n",
+		"FILE:6: area = 500 in: an area above 0 in mm2, cm2, m2 or in2 is "
+		"meant, as in 506.7 cm2\n"},
+	/* one that was refused says nothing more of the others */
+	{PRESS CELL "unit = psi\narea = 0 in2\nexample = 100 psi\n",
+		"FILE:7: area = 0 in2: an area above 0 in mm2, cm2, m2 or in2 is meant, as in 506.7"
+		" cm2\n"},
+	{"[press north]\ncapacity = 1000000000 kN\nzero_limit = 1000000000 kN\n" CELL,
+		"FILE:2: capacity = 1000000000 kN: 1000 to 100000000 N is meant\n"
+		"FILE:3: zero_limit = 1000000000 kN: a force (as in 2 kN) or a share of the"
+		" capacity (as in 0.1 %) is meant\n"},
+	/* an example that the daemon would not use, or that no press has */
+	{PRESS CELL "example = 12.5 lbf\n",
+		"FILE:6: example = 12.5 lbf: the cell sends another unit than the config expects: "
+		"set `unit` in the config, or the indicator's unit, so that both agree\n"},
+	{PRESS CELL "factor = -10\nexample = 201 kN\n",
+		"FILE:7: example = 201 kN: a load of -2010 kN, and the capacity of press north is"
+		" 2000 kN: correct unit, factor or pattern\n"},
 	{PRESS CELL "pattern = ST,{lode}\n",
 		"FILE:6: pattern = ST,{lode}: pattern, character 4: load, unit, unit?, status, "
 		"skip,"
@@ -212,12 +235,15 @@ static const struct {
 	{PRESS CELL "example = 12 kg\\q\n", "FILE:6: example = 12 kg\\q: a backslash is followed "
 					    "by n, r, xHH or a backslash\n"},
 	{PRESS CELL "example = 12 KN\n",
-		"FILE:6: example = 12 KN: a number followed by something that is no unit\n"},
-	{PRESS CELL "request = each\n", "FILE:6: request = each: plain has nothing to ask with\n"},
+		"FILE:6: example = 12 KN: a number followed by something that is no unit: give "
+		"what the indicator sends, or correct what it is read with\n"},
+	{PRESS CELL "request = each\n",
+		"FILE:6: request = each: plain has nothing to ask with: take it out\n"},
 	{PRESS CELL "decoder = modbus-rtu\nrequest = none\n",
-		"FILE:7: request = none: modbus-rtu instruments do not send unasked\n"},
+		"FILE:7: request = none: modbus-rtu instruments do not send unasked: take it "
+		"out\n"},
 	{PRESS CELL "decoder = modbus-rtu\nrequest = repeated\n",
-		"FILE:7: request = repeated: modbus-rtu has no such request\n"},
+		"FILE:7: request = repeated: modbus-rtu has no such request: take it out\n"},
 	{PRESS CELL "decoder = modbus-rtu\n[cell b]\npress = north\ndevice = /dev/ttyS0\n"
 		    "decoder = modbus-rtu\n",
 		"FILE:9: /dev/ttyS0 is the line of cell load too: each needs an address of its"
@@ -227,10 +253,10 @@ static const struct {
 		"FILE:9: /dev/ttyS0 is the line of cell load too: both need the same baud, format"
 		" and flow\n"},
 	{PRESS CELL "decoder = modbus-rtu\naddress = 248\n",
-		"FILE:7: address must lie within 1 and 247\n"},
+		"FILE:7: address = 248: 1 to 247 is meant\n"},
 	{PRESS CELL "baud = 1\nsilent_after = 1 ms\n",
-		"FILE:6: baud must lie within 300 and 4000000 baud\n"
-		"FILE:7: silent_after must lie within 0.1 and 60 s\n"},
+		"FILE:6: baud = 1: 300 to 4000000 baud is meant\n"
+		"FILE:7: silent_after = 1 ms: 0.1 to 60 s is meant\n"},
 };
 
 static void test_errors(void **state)
@@ -315,6 +341,53 @@ static void test_one_line_and_scales(void **state)
 		written, "; the example decodes to 441.790 kgf, motion: a load of 4332.4799"));
 	free(written);
 	config_destroy(config);
+}
+
+/* What the example is said to decode to, of a config that may be wrong. */
+static void check_example(const char *keys, const char *expected)
+{
+	struct complaints complaints = {.path = "/tmp/ramplog-config-XXXXXX"};
+	struct config *partial = NULL;
+	char said[200];
+	int descriptor = mkstemp(complaints.path);
+
+	assert_true(descriptor >= 0);
+	assert_true(dprintf(descriptor, PRESS CELL "%s", keys) > 0);
+	close(descriptor);
+	struct config *config = config_load(complaints.path, take_complaint, &complaints, &partial);
+	unlink(complaints.path);
+	char *written = write_config(config ? config : partial);
+	snprintf(said, sizeof said, "; the example decodes to %s\n", expected);
+	if (!strstr(written, said))
+		fail_msg("%s", written);
+	if (strstr(keys, "factor = 0"))
+		assert_non_null(strstr(written, "; factor was refused\n"));
+	free(written);
+	config_destroy(config);
+	config_destroy(partial);
+}
+
+/* No load is told where the keys do not say what makes one. */
+static void test_example_is_a_load(void **state)
+{
+	static const char *const unknown = "1250; what load that is cannot be told";
+
+	(void)state;
+	check_example("unit = counts\nexample = 1250\n", unknown);
+	check_example("unit = counts\nfactor = 0\nexample = 1250\n", unknown);
+	check_example("unit = stone\nexample = 1250\n", unknown);
+	check_example(
+		"unit = bar\nexample = 125 bar\n", "125 bar; what load that is cannot be told");
+	check_example(
+		"unit = counts\nfactor = 12.5\nexample = 1250\n", "1250 counts: a load of 15625 N");
+	check_example(
+		"unit = mV/V\nfactor = 1000\nexample = 0.000 mV/V\n", "0.000 mV/V: a load of 0 N");
+	check_example(
+		"unit = bar\narea = 500 cm2\nexample = 100 bar\n", "100 bar: a load of 500000 N");
+	check_example("factor = -1\nexample = -12 kN\n", "-12 kN: a load of 12000 N");
+	check_example("example = -12 kN\n",
+		"-12 kN: a load of -12000 N, below zero: where that came under load, factor has "
+		"the wrong sign");
 }
 
 /* What --check prints is a configuration, and the same one. */
@@ -402,6 +475,7 @@ int main(void)
 		cmocka_unit_test(test_everything),
 		cmocka_unit_test(test_errors),
 		cmocka_unit_test(test_one_line_and_scales),
+		cmocka_unit_test(test_example_is_a_load),
 		cmocka_unit_test(test_binary),
 		cmocka_unit_test(test_missing_file),
 		cmocka_unit_test(test_written_is_read),
