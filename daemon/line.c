@@ -30,8 +30,15 @@ enum { READ_SIZE = 32 * 1024 };
 enum { READ_SHORT = 2048 };
 /* So many requests without a reply, and the cell counts as away ... */
 enum { MISSED_MAX = 3 };
-/* ... and is asked only this often. */
+/* ... and is asked no more often than this. */
 static const int64_t AWAY_NS = CLOCKS_NS_PER_S;
+/* Of several that are away, this long after the line waited for one in vain: until then it is the
+ * others'. Two in a row would leave a hole in their readings. */
+static const int64_t AWAY_APART_NS = 250 * CLOCKS_NS_PER_MS;
+/* And its reply is waited for no longer than this, which is no gap for the others (gap_s of the
+ * judge is 150 ms), but for once a minute, so that a slower one is found again too. */
+static const int64_t AWAY_REPLY_NS = 100 * CLOCKS_NS_PER_MS;
+enum { AWAY_PATIENT_EACH = 60 };
 
 struct user {
 	const struct config_cell *cell;
@@ -155,6 +162,20 @@ static void rest(struct line *line)
 	wait_until(line, next->due_ns > line->free_ns ? next->due_ns : line->free_ns);
 }
 
+static bool is_away(const struct user *user)
+{
+	return user->missed >= MISSED_MAX;
+}
+
+static int64_t reply_within_ns(const struct line *line, const struct user *user)
+{
+	int64_t within_ns = user->cell->reply_within_ns;
+	bool brief = is_away(user) && user->missed % AWAY_PATIENT_EACH != 0;
+
+	return brief && line->user_count > 1 && within_ns > AWAY_REPLY_NS ? AWAY_REPLY_NS
+									  : within_ns;
+}
+
 static void ask(struct line *line)
 {
 	unsigned char bytes[DECODER_REQUEST_MAX];
@@ -164,22 +185,35 @@ static void ask(struct line *line)
 	struct mono_time now = now_mono();
 
 	line->turn = turn;
-	user->due_ns = now.ns + (user->missed >= MISSED_MAX ? AWAY_NS : cell->interval_ns);
+	user->due_ns = now.ns + (is_away(user) ? AWAY_NS : cell->interval_ns);
 	size_t length = user->hooks.ask(user->hooks.context, bytes, now);
 	size_t on_wire = length + cell->decoder->reply_size(&cell->setup);
 	line_send(line, bytes, length);
 	line->waiting = true;
-	wait_until(line, now.ns + cell->reply_within_ns + line->silence_ns +
+	wait_until(line, now.ns + reply_within_ns(line, user) + line->silence_ns +
 				 (int64_t)on_wire * port_ns_per_byte(line->settings));
+}
+
+static void keep_apart(struct line *line, struct user *given_up)
+{
+	int64_t now_ns = now_mono().ns;
+
+	for (size_t i = 0; i < line->user_count; i++) {
+		struct user *other = &line->users[i];
+
+		if (is_away(other) && other->due_ns < now_ns + AWAY_APART_NS)
+			other->due_ns = now_ns + AWAY_APART_NS;
+	}
+	given_up->due_ns = now_ns + AWAY_NS;
 }
 
 static void give_up(struct line *line)
 {
 	struct user *user = &line->users[line->turn];
 
-	user->missed += user->missed < MISSED_MAX;
-	if (user->missed == MISSED_MAX)
-		user->due_ns = now_mono().ns + AWAY_NS;
+	user->missed++;
+	if (is_away(user))
+		keep_apart(line, user);
 	line->free_ns = now_mono().ns + line->silence_ns;
 	rest(line);
 }

@@ -545,6 +545,126 @@ static void test_stalled_loop(void **state)
 	virtual_stop(all);
 }
 
+/* ---- several instruments on one line */
+
+enum { SLAVES_MAX = 4 };
+static const int64_t STEP_NS = CLOCKS_NS_PER_MS / 4;
+/* Of a reply, behind the request, and its bytes on the wire at 115200 baud. */
+static const int64_t REPLY_NS = 5 * CLOCKS_NS_PER_MS;
+
+/* What slave 1 of the line does to a reply, or to another's request. */
+enum mischief { MISCHIEF_NONE, MISCHIEF_OTHER_ADDRESS, MISCHIEF_CRC, MISCHIEF_EXCEPTION };
+
+struct slaves {
+	int count; /* at the addresses 1 ... */
+	double load_newton;
+	enum mischief mischief; /* of the last of them */
+	unsigned char asked[64];
+	size_t asked_length;
+	int64_t reply_ns; /* when the reply goes out; 0: there is none */
+	size_t reply_length;
+	char reply[DIALECT_LINE_MAX];
+	int asked_count[SLAVES_MAX + 4];
+};
+
+static void answer(struct slaves *slaves, int address)
+{
+	struct dialect_setup own = {
+		.unit = UNIT_KILONEWTON, .decimals = 2, .address = address};
+	bool last = address == slaves->count;
+
+	if (last && slaves->mischief == MISCHIEF_OTHER_ADDRESS)
+		own.address = 1;
+	slaves->reply_length =
+		dialect_find("modbus-rtu")->write(&own, slaves->load_newton, slaves->reply);
+	if (last && slaves->mischief == MISCHIEF_CRC)
+		slaves->reply[slaves->reply_length - 1] ^= 1;
+	slaves->reply_ns = loop_now_ns() + REPLY_NS;
+}
+
+static void hear(struct slaves *slaves)
+{
+	struct dialect_request request;
+
+	slaves->asked_length += virtual_asked(0, slaves->asked + slaves->asked_length,
+		sizeof slaves->asked - slaves->asked_length);
+	if (slaves->asked_length == 0)
+		return;
+	dialect_find("modbus-rtu")->read(slaves->asked, slaves->asked_length, &request);
+	if (request.used == 0)
+		return;
+	assert_int_equal(request.used, slaves->asked_length);
+	assert_int_equal(request.asked, DIALECT_ONE);
+	slaves->asked_length = 0;
+	assert_in_range(request.address, 1, SLAVES_MAX + 3);
+	slaves->asked_count[request.address]++;
+	/* Nobody is asked while another one speaks. */
+	assert_int_equal(slaves->reply_ns, 0);
+	if (request.address <= slaves->count)
+		answer(slaves, request.address);
+}
+
+static void play_slaves(struct slaves *slaves, int64_t for_ns, double newton_s)
+{
+	for (int64_t end_ns = loop_now_ns() + for_ns; loop_now_ns() < end_ns;) {
+		loop_run_to(loop_now_ns() + STEP_NS);
+		slaves->load_newton += newton_s * (double)STEP_NS * 1e-9;
+		hear(slaves);
+		if (slaves->reply_ns == 0 || slaves->reply_ns > loop_now_ns())
+			continue;
+		virtual_send(0, slaves->reply, slaves->reply_length);
+		slaves->reply_ns = 0;
+	}
+}
+
+static void slaves_config(char *text, size_t size, int present, int silent)
+{
+	size_t length = (size_t)snprintf(text, size,
+		"[press north]\ncapacity = 2000 kN\n%s",
+		silent ? "[press away]\ncapacity = 2000 kN\n" : "");
+
+	for (int address = 1; address <= present + silent; address++)
+		length += (size_t)snprintf(text + length, size - length,
+			"[cell cell-%d]\npress = %s\ndevice = port-0\nbaud = 115200\n"
+			"decoder = modbus-rtu\nfactor = 0.01\naddress = %d\n",
+			address, address > present ? "away" : "north", address);
+	assert_true(length < size);
+}
+
+static void break_slaves(struct slaves *slaves)
+{
+	play_slaves(slaves, 2 * CLOCKS_NS_PER_S, 0);
+	play_slaves(slaves, 10 * CLOCKS_NS_PER_S, 20000);
+	slaves->load_newton = 0;
+	play_slaves(slaves, 5 * CLOCKS_NS_PER_S, 0);
+}
+
+/* Instruments that are not there, of another press, on the line of one that is: its readings come
+ * on, with no hole that its runs would have to tell of. */
+static void test_silent_slaves_hold_up_nobody(void **state)
+{
+	for (int silent = 0; silent <= 3; silent++) {
+		struct virtual *all = *state;
+		struct slaves slaves = {.count = 3};
+		char config[2048];
+
+		slaves_config(config, sizeof config, 3, silent);
+		virtual_start(all, config, 1);
+		virtual_open(all);
+		break_slaves(&slaves);
+		const struct run_record *record = load_run(all, 1);
+		print_message("%d silent: asked %d %d %d %d %d %d times\n", silent,
+			slaves.asked_count[1], slaves.asked_count[2], slaves.asked_count[3],
+			slaves.asked_count[4], slaves.asked_count[5], slaves.asked_count[6]);
+		assert_int_equal(record->outcome.judgement.end, END_BROKEN);
+		check_near((double)record->outcome.judgement.maximum_un * 1e-6, 600000, 20000);
+		assert_true(record->outcome.judgement.event_count == 0);
+		check_runs(all, 1);
+		virtual_stop(all);
+		assert_int_equal(virtual_teardown(state) + virtual_setup(state), 0);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -554,6 +674,7 @@ int main(void)
 		VIRTUAL_TEST(test_clock_set_back),
 		VIRTUAL_TEST(test_clock_set_forward),
 		VIRTUAL_TEST(test_stalled_loop),
+		VIRTUAL_TEST(test_silent_slaves_hold_up_nobody),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
