@@ -161,11 +161,15 @@ static void name_errors(struct cell *cell, struct mono_time now)
 		return;
 	cell->errors_counted = cell->stream.error_count;
 	cell->readings_counted = cell->stream.reading_count;
-	log_line(LOG_WARNING,
-		"cell %s: bytes on %s were thrown away (%s); readings around them are used, more "
-		"of these are only counted: check cable, baud and format",
-		name_of(cell), cell->config->port.device,
-		decoder_error_text(cell->stream.last_error));
+	const char *text = decoder_error_text(cell->stream.last_error);
+	if (decoder_error_is_refusal(cell->stream.last_error))
+		log_line(LOG_WARNING, "cell %s: the indicator on %s refuses what it is asked: %s",
+			name_of(cell), cell->config->port.device, text);
+	else
+		log_line(LOG_WARNING,
+			"cell %s: bytes on %s were thrown away (%s); readings around them are "
+			"used, more of these are only counted: check cable, baud and format",
+			name_of(cell), cell->config->port.device, text);
 }
 
 void cell_count_errors(struct cell *cell)
@@ -206,12 +210,17 @@ static bool on_bytes(
 	void *context, const unsigned char *bytes, size_t length, struct mono_time stamp)
 {
 	struct cell *cell = context;
-	uint64_t before = cell->stream.reading_count + cell->stream.error_count;
+	uint64_t readings = cell->stream.reading_count, errors = cell->stream.error_count;
 
 	stream_feed(&cell->stream, bytes, length, stamp, take_reading, cell);
 	name_errors(cell, stamp);
 	name_counts(cell, stamp);
-	return cell->stream.reading_count + cell->stream.error_count > before;
+	if (cell->stream.reading_count > readings)
+		return true;
+	/* With addresses that may be another one's reply, late; its own is still to come. */
+	bool others =
+		cell->config->decoder->addressed && cell->stream.last_error == DECODER_NO_FRAME;
+	return cell->stream.error_count > errors && !others;
 }
 
 static void ask_repeated(struct cell *cell)
@@ -264,6 +273,18 @@ static const char *what_to_do(const struct cell *cell)
 		       : "no answer: check that the indicator is on, its baud, format and address";
 }
 
+static void name_useless(struct cell *cell)
+{
+	const char *text = decoder_error_text(cell->stream.last_error);
+
+	if (decoder_error_is_refusal(cell->stream.last_error))
+		set_state(cell, CELL_SILENT, LOG_WARNING,
+			"the indicator refuses what it is asked: %s", text);
+	else
+		set_state(cell, CELL_SILENT, LOG_WARNING,
+			"bytes come but no readings (%s): check baud, format and decoder", text);
+}
+
 static void check_silence(struct cell *cell)
 {
 	int64_t quiet_ns = now_mono().ns - cell->expecting_since.ns;
@@ -287,9 +308,7 @@ static void check_silence(struct cell *cell)
 		describe_scale(cell, cell->scale_error, &why);
 		set_state(cell, CELL_SILENT, LOG_WARNING, "%.*s", STATUS_TEXT_SIZE - 1, why.text);
 	} else if (cell->stream.error_count > cell->errors_seen)
-		set_state(cell, CELL_SILENT, LOG_WARNING,
-			"bytes come but no readings (%s): check baud, format and decoder",
-			decoder_error_text(cell->stream.last_error));
+		name_useless(cell);
 	else
 		set_state(cell, CELL_SILENT, LOG_WARNING, "%s", what_to_do(cell));
 	if (cell->config->request == CONFIG_REQUEST_REPEATED) {

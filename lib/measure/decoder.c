@@ -96,3 +96,9 @@ const char *decoder_error_text(enum decoder_error error)
 	assert((int)error >= 0 && error < DECODER_ERROR_COUNT);
 	return TEXTS[error];
 }
+
+bool decoder_error_is_refusal(enum decoder_error error)
+{
+	return error == DECODER_NOT_KNOWN || error == DECODER_NOT_HEARD ||
+	       (error >= DECODER_NO_FUNCTION && error < DECODER_ERROR_COUNT);
+}

@@ -82,5 +82,7 @@ const struct decoder *decoder_find(const char *name);
 const struct decoder *decoder_table(void);
 /* "a line without a number" and so on. Static text. */
 const char *decoder_error_text(enum decoder_error error);
+/* The instrument has answered, and says no. */
+bool decoder_error_is_refusal(enum decoder_error error);
 
 #endif

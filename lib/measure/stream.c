@@ -120,8 +120,10 @@ static void refuse(struct stream *stream, size_t bytes, enum decoder_error error
 		stream->error_count++;
 		stream->last_error = error;
 	}
+	/* What is left of a damaged frame begins none. */
 	if (error != DECODER_EMPTY)
-		stream->astray = error == DECODER_NO_FRAME;
+		stream->astray = error == DECODER_NO_FRAME ||
+				 (error == DECODER_CHECKSUM && stream->decoder->start_marked);
 	/* The rest of a line that is too long may look like a whole one. */
 	stream->skipping = error == DECODER_TOO_LONG && !stream->decoder->start_marked;
 }

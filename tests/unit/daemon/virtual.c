@@ -9,6 +9,7 @@
 #include "now.h"
 #include "port_backend.h"
 #include "press.h"
+#include "store/audit.h"
 #include "unit/check.h"
 #include "virtual_writer.h"
 
@@ -231,6 +232,58 @@ void virtual_cell(const struct virtual *all, size_t press, size_t cell, struct s
 
 	press_status(all->presses[press], &found);
 	*status = found.cells[cell];
+}
+
+/* ---- what is in the database */
+
+static bool count_row(void *context, const struct run_row *row)
+{
+	(void)row;
+	++*(size_t *)context;
+	return true;
+}
+
+static void report_finding(void *context, const struct audit_finding *finding)
+{
+	(void)context;
+	fprintf(stderr, "run %lld: %s: stored %s, derived %s\n", (long long)finding->run,
+		finding->field, finding->stored, finding->derived);
+}
+
+void virtual_check_runs(const struct virtual *all, size_t expected)
+{
+	struct run_filter filter = {.limit = 0};
+	struct audit_summary summary;
+	size_t count = 0;
+	int64_t runs[32];
+
+	for (size_t i = 0; i < expected; i++)
+		runs[i] = (int64_t)i + 1;
+	assert_int_equal(store_runs_each(all->store, &filter, count_row, &count), STORE_OK);
+	assert_int_equal(count, expected);
+	assert_int_equal(
+		audit_runs(all->store, runs, expected, report_finding, NULL, NULL, &summary),
+		STORE_OK);
+	assert_int_equal(summary.difference_count, 0);
+	assert_int_equal(summary.unclosed_count, 0);
+}
+
+const struct run_record *virtual_run(const struct virtual *all, int64_t run)
+{
+	static struct run_record record;
+
+	assert_int_equal(store_run_load(all->store, run, &record), STORE_OK);
+	assert_true(record.row.closed);
+	return &record;
+}
+
+bool virtual_has_event(const struct run_record *record, enum event_kind kind)
+{
+	for (size_t i = 0; i < record->outcome.judgement.event_count; i++) {
+		if (record->outcome.judgement.events[i].kind == kind)
+			return true;
+	}
+	return false;
 }
 
 int virtual_setup(void **state)

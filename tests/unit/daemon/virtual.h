@@ -55,4 +55,12 @@ struct utc_time virtual_now(void);
 const char *virtual_heard(void);
 void virtual_cell(const struct virtual *all, size_t press, size_t cell, struct status_cell *status);
 
+/* ---- what is in the database */
+
+/* So many runs, all closed, and the same when they are judged again. */
+void virtual_check_runs(const struct virtual *all, size_t expected);
+/* A closed one; until the next call. */
+const struct run_record *virtual_run(const struct virtual *all, int64_t run);
+bool virtual_has_event(const struct run_record *record, enum event_kind kind);
+
 #endif
