@@ -47,8 +47,7 @@ static void put_end(const struct run_row *row, char *end, size_t size)
 static void add_row(struct table *table, const struct run_row *row)
 {
 	char number[24], started[CLOCKS_UTC_TEXT_SIZE], maximum[40] = "-";
-	bool marked = row->closed && !standing_reportable(&row->standing, row->maximum_un, NULL);
-	snprintf(number, sizeof(number), "%s%" PRId64, marked ? "*" : "", row->run);
+	snprintf(number, sizeof(number), "%s%" PRId64, words_is_marked(row) ? "*" : "", row->run);
 	words_minute(row->started, started);
 	if (row->closed) {
 		struct text text;
@@ -80,16 +79,10 @@ static void add_row(struct table *table, const struct run_row *row)
 		table_add(table, cells[i]);
 }
 
-/* Below the table: what is marked in it, and why. */
 static void put_marked(const struct runs *runs)
 {
-	for (size_t i = 0; i < runs->list.count; i++) {
-		const struct run_row *row = run_list_at(&runs->list, i);
-		struct message why;
-		if (!row->closed || standing_reportable(&row->standing, row->maximum_un, &why))
-			continue;
-		printf("* run %" PRId64 " is not reportable: %s\n", row->run, why.text);
-	}
+	for (size_t i = 0; i < runs->list.count; i++)
+		words_put_marked(run_list_at(&runs->list, i));
 }
 
 static int put_table(const struct runs *runs)

@@ -182,6 +182,17 @@ static void put_statistics(const struct set_series *series, const struct control
 	}
 }
 
+static void put_marked(const struct set_series *series)
+{
+	for (size_t i = 0; i < series->count; i++) {
+		const struct set_test *test = series->tests[i];
+		size_t marked = set_show_marked(test);
+		if (marked > 0)
+			printf("* of %s %zu of %zu runs are not reportable: ramplog set %s\n",
+				test->terms.set, marked, test->count, test->terms.set);
+	}
+}
+
 bool set_show_series(const struct set_series *series)
 {
 	const struct set_terms *terms = &series->tests[0]->terms;
@@ -198,6 +209,7 @@ bool set_show_series(const struct set_series *series)
 	bool good = put_chart(series, points);
 	puts("          o the test, x the mean of three, | the specified strength;\n"
 	     "          ! a range beyond its limit");
+	put_marked(series);
 	put_statistics(series, &control);
 	free(points);
 	return good;
@@ -252,8 +264,12 @@ json_t *set_series_json(const struct set_series *series)
 	if (!points)
 		return NULL;
 	json_t *list = json_array();
-	for (size_t i = 0; i < series->count; i++)
-		json_array_append_new(list, point_json(series, points, i));
+	for (size_t i = 0; i < series->count; i++) {
+		json_t *point = point_json(series, points, i);
+		json_object_set_new(point, "not_reportable",
+			json_integer((json_int_t)set_show_marked(series->tests[i])));
+		json_array_append_new(list, point);
+	}
 	json_t *object = json_pack("{s:s, s:s, s:o, s:s, s:i, s:f, s:f, s:f, s:s, s:i, s:f, s:f, "
 				   "s:s, s:b, s:b, s:o}",
 		"series", series->name, "rule", acceptance_rule_text(terms->rule), "specified_mpa",

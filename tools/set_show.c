@@ -7,6 +7,7 @@
 
 #include "draw/shown.h"
 #include "table.h"
+#include "wire/verification_json.h"
 #include "words.h"
 
 #include <inttypes.h>
@@ -44,7 +45,8 @@ static void put_runs(const struct set_test *test)
 	for (size_t i = 0; i < test->run_count; i++) {
 		const struct set_run *run = &test->runs[i];
 		char number[24], strength[CELL_SIZE], type[12];
-		snprintf(number, sizeof number, "%" PRId64, run->run);
+		snprintf(number, sizeof number, "%s%" PRId64, words_is_marked(&run->row) ? "*" : "",
+			run->run);
 		set_show_stress(
 			strength, sizeof strength, set_show_inch_pound(test), run->strength_pa);
 		snprintf(type, sizeof type, run->fracture.type ? "%d" : "-", run->fracture.type);
@@ -55,6 +57,16 @@ static void put_runs(const struct set_test *test)
 	}
 	table_print(&table, stdout);
 	table_finish(&table);
+	for (size_t i = 0; i < test->run_count; i++)
+		words_put_marked(&test->runs[i].row);
+}
+
+size_t set_show_marked(const struct set_test *test)
+{
+	size_t count = 0;
+	for (size_t i = 0; i < test->run_count; i++)
+		count += !test->runs[i].without && words_is_marked(&test->runs[i].row);
+	return count;
 }
 
 static void put_range(const struct set_test *test)
@@ -150,11 +162,12 @@ json_t *set_show_json(const struct set_test *test)
 	json_t *list = json_array();
 	for (size_t i = 0; i < test->run_count; i++) {
 		const struct set_run *run = &test->runs[i];
-		json_array_append_new(
-			list, json_pack("{s:I, s:s, s:f, s:i, s:s?}", "run", (json_int_t)run->run,
-				      "specimen", run->specimen.id, "strength_mpa",
-				      run->strength_pa * set_show_mpa, "fracture",
-				      run->fracture.type, "without", run->without));
+		json_t *item = json_pack("{s:I, s:s, s:f, s:i, s:s?}", "run", (json_int_t)run->run,
+			"specimen", run->specimen.id, "strength_mpa",
+			run->strength_pa * set_show_mpa, "fracture", run->fracture.type, "without",
+			run->without);
+		verification_json_standing(item, &run->row.standing, run->row.maximum_un);
+		json_array_append_new(list, item);
 	}
 	json_object_set_new(object, "runs", list);
 	return object;

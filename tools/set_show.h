@@ -15,6 +15,8 @@
 static const double set_show_mpa = 1e-6; /* a strength in pascals times this is in MPa */
 
 bool set_show_inch_pound(const struct set_test *test);
+/* Of the runs that count, how many are not reportable. */
+size_t set_show_marked(const struct set_test *test);
 /* "31.7 MPa", "-" of none. */
 struct text set_show_stress(char *buffer, size_t size, bool inch_pound, double stress_pa);
 void set_show(const struct set_test *test);

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: MIT */
 #include "words.h"
 
+#include <inttypes.h>
+#include <stdio.h>
 #include <string.h>
 
 const char *words_verdict(enum verdict verdict)
@@ -67,4 +69,17 @@ const char *words_fracture(int type)
 		"like type 5, but one end of the cylinder is pointed",
 	};
 	return type >= 1 && type <= 6 ? words[type] : "";
+}
+
+bool words_is_marked(const struct run_row *row)
+{
+	return row->closed && !standing_reportable(&row->standing, row->maximum_un, NULL);
+}
+
+void words_put_marked(const struct run_row *row)
+{
+	struct message why;
+
+	if (row->closed && !standing_reportable(&row->standing, row->maximum_un, &why))
+		printf("* run %" PRId64 " is not reportable: %s\n", row->run, why.text);
 }

@@ -7,6 +7,7 @@
 
 #include "base/clocks.h"
 #include "judge/judge.h"
+#include "store/store.h"
 
 #include <stdbool.h>
 
@@ -20,6 +21,10 @@ const char *words_phase(enum phase phase);
 void words_time(struct utc_time time, char *text);
 /* To the minute, for tables: "2026-03-02T14:05Z". */
 void words_minute(struct utc_time time, char *text);
+
+/* Below a table of runs, of one that is marked in it: why it is not reportable. */
+void words_put_marked(const struct run_row *row);
+bool words_is_marked(const struct run_row *row);
 
 /* What the six fracture types look like, in this project's own words; "" for other numbers. */
 const char *words_fracture(int type);

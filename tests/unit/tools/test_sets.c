@@ -34,6 +34,10 @@ static void a_set_of_companions(void **state)
 	calls_say(calls_out, "0.0 % of the mean;\n          9.0 % is seldom exceeded by 2 of 100 "
 			     "mm made in the laboratory");
 	calls_say(calls_out, "terms     none entered");
+	/* the press is not verified: what they make is no result to report */
+	calls_say(calls_out, "\n *1  A-1");
+	calls_say(calls_out, "\n* run 2 is not reportable: press not verified: no verification is "
+			     "recorded");
 	/* measured again: 95 mm instead of 100 makes it 11 % stronger */
 	calls_done(path, "register A-2 --set set-A --diameter-mm 95 --length-mm "
 			 "200.5 --anticipated-mpa 3 --correct mistyped "
@@ -48,6 +52,8 @@ static void a_set_of_companions(void **state)
 	calls_say(calls_out, "1 of 2 runs count");
 	calls_done(path, "set set-A --json");
 	calls_say(calls_out, "\"without\": \"voided\"");
+	calls_say(calls_out, "\"reportable\": false");
+	calls_say(calls_out, "\"not_reportable\": \"press not verified");
 }
 
 static void the_terms_of_a_set(void **state)
@@ -86,6 +92,9 @@ static void check_series_json(const char *path)
 	assert_true(json_is_true(json_object_get(object, "few")));
 	const json_t *points = json_object_get(object, "points");
 	assert_int_equal(json_array_size(points), 4);
+	assert_int_equal(
+		json_integer_value(json_object_get(json_array_get(points, 0), "not_reportable")),
+		1);
 	const json_t *second = json_array_get(points, 1), *third = json_array_get(points, 2);
 	assert_string_equal(json_string_value(json_object_get(third, "set")), "set-D");
 	assert_true(json_is_null(json_object_get(second, "mean_met")));
@@ -150,6 +159,7 @@ static void a_series_of_tests(void **state)
 	assert_true(strstr(calls_out, "\nset-D") < strstr(calls_out, "\nset-A"));
 	calls_say(calls_out, "overall   4 tests");
 	calls_say(calls_out, "fewer than ten tests");
+	calls_say(calls_out, "\n* of set-D 1 of 1 runs are not reportable: ramplog set set-D");
 	desk_narrow(calls_out);
 	check_series_json(path);
 	check_series_chart(path);
