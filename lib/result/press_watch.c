@@ -83,7 +83,8 @@ static void feed_zero(
 {
 	struct level_mean mean;
 
-	watch->touched = watch->touched || sample->load_un >= watch->contact_un;
+	if (!watch->touched && sample->load_un >= watch->contact_un)
+		watch->touched = true;
 	if (watch->touched || watch->has_zero)
 		return;
 	level_feed(&watch->idle, sample, cells_un);
