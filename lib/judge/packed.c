@@ -4,6 +4,12 @@
  */
 #include "judge/packed.h"
 
+#include <endian.h>
+#include <string.h>
+
+/* So many bits lie in eight bytes wherever they begin. Differences of loads do, with few more. */
+enum { NARROW_BITS = 57 };
+
 /* Differences of loads are below 2^50 uN: exact in floating point, which counts units faster than
  * integers are divided, and to less than half a unit. */
 static_assert(UNITS_LOAD_UN_MAX < INT64_C(1) << 49, "counted exactly");
@@ -76,16 +82,23 @@ static uint64_t pack_times(struct packed *packed, const struct slope_point *poin
 	return (uint64_t)most - (uint64_t)least;
 }
 
-/* Values of `width` bits each, one after the other; returns the bit after them. */
-static size_t put_all(uint64_t *words, size_t bit, uint8_t width, const uint64_t *values)
+/* Values of `width` bits each, one after the other; returns how many words they fill, which is
+ * whole words: 128 values of any width. */
+static size_t put_all(uint64_t *words, uint8_t width, const uint64_t *values)
 {
-	for (size_t i = 0; width > 0 && i < PACKED_POINTS; i++, bit += width) {
-		size_t word = bit / 64, shift = bit % 64;
-		words[word] = shift > 0 ? words[word] | values[i] << shift : values[i];
-		if (shift + width > 64)
-			words[word + 1] = values[i] >> (64 - shift);
+	uint64_t word = 0;
+	unsigned used = 0;
+	size_t count = 0;
+	for (size_t i = 0; width > 0 && i < PACKED_POINTS; i++) {
+		word |= values[i] << used;
+		used += width;
+		if (used < 64)
+			continue;
+		words[count++] = htole64(word);
+		used -= 64;
+		word = used > 0 ? values[i] >> (width - used) : 0;
 	}
-	return bit;
+	return count;
 }
 
 size_t packed_put(struct packed *packed, uint64_t *words, size_t begin,
@@ -95,30 +108,41 @@ size_t packed_put(struct packed *packed, uint64_t *words, size_t begin,
 	packed->time_bits = bits_of(pack_times(packed, points, late));
 	packed->load_bits = bits_of(pack_loads(packed, points, units));
 	packed->begin = (uint32_t)begin;
-	size_t bit = put_all(words + begin, 0, packed->time_bits, late);
-	/* 128 values of any width fill whole words: the loads begin with one */
-	bit = put_all(words + begin, bit, packed->load_bits, units);
-	return bit / 64;
+	size_t count = put_all(words + begin, packed->time_bits, late);
+	return count + put_all(words + begin + count, packed->load_bits, units);
 }
 
-static inline uint64_t get(const uint64_t *words, size_t bit, uint8_t width)
+/* A value of up to NARROW_BITS, wherever its bits begin: they lie in eight bytes. Of those, as many
+ * as seven may be another's, or behind them all. */
+static inline uint64_t get(const uint64_t *words, size_t bit, uint64_t mask)
 {
-	size_t word = bit / 64, shift = bit % 64;
-	uint64_t value = words[word] >> shift;
-	if (shift + width > 64)
-		value |= words[word + 1] << (64 - shift);
-	return value & (UINT64_MAX >> (64 - width));
+	uint64_t value;
+	memcpy(&value, (const unsigned char *)words + bit / 8, sizeof value);
+	return le64toh(value) >> bit % 8 & mask;
+}
+
+static uint64_t get_wide(const uint64_t *words, size_t bit, uint64_t mask)
+{
+	return (get(words, bit, UINT32_MAX) | get(words, bit + 32, UINT32_MAX) << 32) & mask;
+}
+
+static uint64_t mask_of(uint8_t width)
+{
+	return width > 0 ? UINT64_MAX >> (64 - width) : 0;
 }
 
 void packed_get(const struct packed *packed, const uint64_t *words,
 	struct slope_point points[PACKED_POINTS])
 {
+	uint64_t time_mask = mask_of(packed->time_bits), load_mask = mask_of(packed->load_bits);
+	bool wide_times = packed->time_bits > NARROW_BITS;
 	size_t time_bit = 64 * (size_t)packed->begin;
 	size_t load_bit = time_bit + (size_t)packed->time_bits * PACKED_POINTS;
 	uint64_t time = (uint64_t)packed->time_ns;
 	for (size_t i = 0; i < PACKED_POINTS; i++) {
-		uint64_t late = packed->time_bits ? get(words, time_bit, packed->time_bits) : 0;
-		uint64_t units = packed->load_bits ? get(words, load_bit, packed->load_bits) : 0;
+		uint64_t late = wide_times ? get_wide(words, time_bit, time_mask)
+					   : get(words, time_bit, time_mask);
+		uint64_t units = get(words, load_bit, load_mask);
 		points[i].time_ns = (int64_t)(time + late);
 		points[i].load_un = packed->load_un + (int64_t)units * packed->unit_un;
 		time += (uint64_t)packed->step_ns;

@@ -21,6 +21,7 @@ struct packed {
 /* Writes the samples' bits from words[begin] on and returns how many words. */
 size_t packed_put(struct packed *packed, uint64_t *words, size_t begin,
 	const struct slope_point points[PACKED_POINTS]);
+/* The word behind the samples' must be there too: it is read with them, whatever it holds. */
 void packed_get(const struct packed *packed, const uint64_t *words,
 	struct slope_point points[PACKED_POINTS]);
 

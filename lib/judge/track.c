@@ -23,7 +23,8 @@ bool track_init(struct track *track, size_t capacity)
 		.shelves = malloc(sizeof *track->shelves),
 		/* untouched pages cost nothing: a short run uses little of them */
 		.blocks = malloc(block_count * sizeof track->blocks[0]),
-		.words = malloc(block_count * PACKED_WORDS_MAX * sizeof track->words[0]),
+		/* one more, which packed_get may touch */
+		.words = malloc((block_count * PACKED_WORDS_MAX + 1) * sizeof track->words[0]),
 	};
 	if (track->fresh == NULL || track->shelves == NULL || track->blocks == NULL ||
 		track->words == NULL) {

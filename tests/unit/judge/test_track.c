@@ -150,12 +150,13 @@ static struct slope_point draw(struct random *random, int kind, int64_t i)
 		{time_ns, random_pick(random, 1000000000)},    /* the sum of two cells */
 		{i * 1000000, 5000000},                        /* nothing moves */
 		{time_ns + (i > 700 ? INT64_C(40000000000) : 0), steps * -7},
+		{time_ns + (i > 700 ? INT64_C(4500000000000000000) : 0), steps}, /* years */
 		{i * (INT64_C(4500000000000000000) / CAPACITY),
 			i % 2 ? UNITS_LOAD_UN_MAX - steps : -UNITS_LOAD_UN_MAX},
 	};
 	return kinds[kind];
 }
-enum { DRAW_KINDS = 6 };
+enum { DRAW_KINDS = 7 };
 
 /* What was put in comes out, in any order, also after the newest were taken off, and after halves.
  */
