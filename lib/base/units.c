@@ -102,25 +102,19 @@ static bool shift_into_load(wide value, int shift, int64_t *load_un)
 	return true;
 }
 
-/* The same where nothing is cut off and all fits 64 bits: of most cells every reading, and a tenth
- * of the time. False: not so, or beyond the largest load. */
-static bool small_product_un(const struct row *row, const struct decimal *value,
-	const struct decimal *factor, int64_t *load_un)
+int64_t units_digit_un(enum unit unit, int exponent, struct decimal factor)
 {
 	static const int64_t powers[] = {1, 10, 100, 1000, 10000, 100000, 1000000, 10000000,
 		100000000, 1000000000, 10000000000, 100000000000, 1000000000000};
-	int shift = value->exponent + factor->exponent + row->exponent;
-	int64_t product;
+	assert((int)unit >= 0 && (int)unit < UNIT_COUNT);
+	int shift = exponent + factor.exponent + rows[unit].exponent;
+	int64_t digit;
 	if (shift < 0 || shift >= (int)(sizeof(powers) / sizeof(powers[0])))
-		return false;
-	if (__builtin_mul_overflow(value->mantissa, factor->mantissa, &product) ||
-		__builtin_mul_overflow(product, row->mantissa, &product) ||
-		__builtin_mul_overflow(product, powers[shift], &product))
-		return false;
-	if (product > UNITS_LOAD_UN_MAX || product < -UNITS_LOAD_UN_MAX)
-		return false;
-	*load_un = product;
-	return true;
+		return 0;
+	if (__builtin_mul_overflow(factor.mantissa, rows[unit].mantissa, &digit) ||
+		__builtin_mul_overflow(digit, powers[shift], &digit))
+		return 0;
+	return digit;
 }
 
 bool units_product_un(enum unit unit, struct decimal value, struct decimal factor, int64_t *load_un)
@@ -128,8 +122,12 @@ bool units_product_un(enum unit unit, struct decimal value, struct decimal facto
 	assert((int)unit >= 0 && (int)unit < UNIT_COUNT);
 	if (unit == UNIT_NONE)
 		return false;
-	if (small_product_un(&rows[unit], &value, &factor, load_un))
+	int64_t digit = units_digit_un(unit, value.exponent, factor), load;
+	if (digit != 0 && !__builtin_mul_overflow(value.mantissa, digit, &load) &&
+		load <= UNITS_LOAD_UN_MAX && load >= -UNITS_LOAD_UN_MAX) {
+		*load_un = load;
 		return true;
+	}
 	wide product = (wide)value.mantissa * factor.mantissa;
 	int exponent = value.exponent + factor.exponent;
 	/* 24 digits times the fourteen of lbf and psi still fit. More digits than that are ten

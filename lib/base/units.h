@@ -74,4 +74,8 @@ bool units_load_un(enum unit unit, struct decimal value, int64_t *load_un);
 bool units_product_un(
 	enum unit unit, struct decimal value, struct decimal factor, int64_t *load_un);
 
+/* What a digit at this exponent is worth, in micronewtons, where that is whole and fits: the
+ * product above is then so many times the digits. 0: it is not so. */
+int64_t units_digit_un(enum unit unit, int exponent, struct decimal factor);
+
 #endif

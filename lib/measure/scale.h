@@ -27,6 +27,17 @@ enum scale_error {
 
 enum scale_error scale_apply(
 	const struct scale *scale, const struct reading *reading, int64_t *load_un);
+/* The form that a cell's readings have come in last, and what a digit of it is worth; 0: nothing
+ * that is known. */
+struct scale_form {
+	enum unit unit;
+	int exponent;
+	int64_t digit_un;
+};
+
+/* Like scale_apply, at less than half its cost where the form is that of the reading before. */
+enum scale_error scale_apply_next(const struct scale *scale, struct scale_form *form,
+	const struct reading *reading, int64_t *load_un);
 /* Static text: what is wrong and what to do. */
 const char *scale_error_text(enum scale_error error);
 

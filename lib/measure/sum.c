@@ -18,6 +18,7 @@ void sum_init(struct sum *sum, size_t cell_count, const struct scale *scales, in
 	sum->cell_count = cell_count;
 	memset(sum->scale, 0, sizeof(sum->scale));
 	memcpy(sum->scale, scales, cell_count * sizeof(scales[0]));
+	memset(sum->form, 0, sizeof(sum->form));
 	sum->capacity_un = capacity_un;
 	sum->lost = 0;
 	sum_reset(sum);
@@ -178,7 +179,7 @@ static enum scale_error feed_single(
 		flags |= SAMPLE_OVER_RANGE;
 		reading = &shown;
 	}
-	enum scale_error error = scale_apply(&sum->scale[0], reading, &load_un);
+	enum scale_error error = scale_apply_next(&sum->scale[0], &sum->form[0], reading, &load_un);
 	if (error != SCALE_OK) {
 		sum->owed[0] &= lasting_marks;
 		return error;
@@ -199,7 +200,8 @@ enum scale_error sum_feed(
 	if (sum->cell_count == 1)
 		return feed_single(sum, reading, take, context);
 	int64_t load_un;
-	enum scale_error error = scale_apply(&sum->scale[cell], reading, &load_un);
+	enum scale_error error =
+		scale_apply_next(&sum->scale[cell], &sum->form[cell], reading, &load_un);
 	if (error != SCALE_OK) {
 		sum->owed[cell] &= lasting_marks;
 		/* There is no total, but the next one says why there was none. */

@@ -40,6 +40,7 @@ struct sum_point {
 struct sum {
 	size_t cell_count; /* 1 .. SUM_CELLS_MAX */
 	struct scale scale[SUM_CELLS_MAX];
+	struct scale_form form[SUM_CELLS_MAX];
 	int64_t capacity_un; /* above it a sample is flagged over range; 0: unknown */
 	struct sum_point pending[SUM_CELLS_MAX][SUM_PENDING];
 	size_t first[SUM_CELLS_MAX], count[SUM_CELLS_MAX];

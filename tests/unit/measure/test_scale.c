@@ -4,6 +4,7 @@
  */
 #include "measure/scale.h"
 #include "unit/check.h"
+#include "unit/random.h"
 
 #include <string.h>
 
@@ -86,6 +87,39 @@ static void a_value_marked_wrong_is_not_used(void **state)
 	assert_int_equal(scale_apply(&kilonewton, &reading, &load_un), SCALE_OK);
 }
 
+/* Whatever came before: one after the other, readings become the loads that they are one by one. */
+static void one_after_the_other_is_one_by_one(void **state)
+{
+	(void)state;
+	const struct scale scales[] = {kilonewton, {UNIT_KILONEWTON, {25, -1}, 50000000},
+		{UNIT_POUND_FORCE, {1, 0}, 0}, {UNIT_NEWTON, {-125, -3}, 7},
+		{UNIT_MEGANEWTON, {1, 0}, -UNITS_LOAD_UN_MAX}};
+	const enum unit units[] = {UNIT_NONE, UNIT_KILONEWTON, UNIT_POUND_FORCE, UNIT_NEWTON};
+	struct random random = {.state = 3};
+	for (size_t k = 0; k < sizeof(scales) / sizeof(scales[0]); k++) {
+		struct scale_form form = {UNIT_NONE, 0, 0};
+		struct reading reading = {.unit = UNIT_NONE};
+		size_t scaled = 0;
+		for (int i = 0; i < 20000; i++) {
+			if (random_pick(&random, 4) == 0)
+				reading.unit = units[random_pick(&random, 4)];
+			if (random_pick(&random, 4) == 0)
+				reading.value.exponent = random_pick(&random, 24) - 18;
+			reading.status =
+				random_pick(&random, 8) == 0 ? READING_INVALID : READING_ZERO;
+			reading.value.mantissa =
+				(int64_t)random_bits(&random) >> random_pick(&random, 64);
+			int64_t one = 1, other = 1;
+			enum scale_error error = scale_apply(&scales[k], &reading, &one);
+			assert_int_equal(
+				scale_apply_next(&scales[k], &form, &reading, &other), error);
+			assert_int_equal(one, other);
+			scaled += error == SCALE_OK;
+		}
+		assert_in_range(scaled, 1000, 19000);
+	}
+}
+
 static void every_error_has_words(void **state)
 {
 	(void)state;
@@ -101,6 +135,7 @@ int main(void)
 		cmocka_unit_test(a_pressure_is_refused_by_its_name),
 		cmocka_unit_test(too_large_is_refused),
 		cmocka_unit_test(a_value_marked_wrong_is_not_used),
+		cmocka_unit_test(one_after_the_other_is_one_by_one),
 		cmocka_unit_test(every_error_has_words),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
