@@ -47,6 +47,8 @@ struct audit_extent {
 	int64_t newest_run;
 	int64_t newest_seal;
 	int64_t first_key_seal; /* from here on every seal is signed; 0: there is no key */
+	/* From here on signatures are checked; 0, as audit_begin leaves it: all of them. */
+	int64_t first_signature;
 };
 
 struct audit_hooks {

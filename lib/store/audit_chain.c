@@ -153,6 +153,8 @@ static enum store_status check_signature(struct audit *audit, const struct seal 
 			audit_find(audit, AUDIT_SEAL, "seal.signature", "none", "the press's");
 		return STORE_OK;
 	}
+	if (seal->number < audit->extent->first_signature)
+		return STORE_OK;
 	enum store_status status = seal_public_key(audit->store, seal->key, public_key);
 	if (status == STORE_NONE)
 		audit_find(audit, AUDIT_SEAL, "seal.key", "not on record", "a key of signing_key");
@@ -187,6 +189,7 @@ enum store_status audit_begin(struct store *store, struct audit_extent *extent)
 			"SELECT ifnull((SELECT seal FROM seal WHERE subject = 'signing_key'"
 			" AND number = 1), 0)",
 			&extent->first_key_seal);
+	extent->first_signature = 0;
 	if (extent->newest_run < 0)
 		extent->newest_run = 0;
 	return status;

@@ -7,6 +7,7 @@
 #include "unit/check.h"
 #include "unit/random.h"
 #include "unit/store/fixture.h"
+#include "unit/store/forge.h"
 
 #include <fcntl.h>
 #include <signal.h>
@@ -43,7 +44,8 @@ struct accident {
 	size_t calls; /* of the progress hook */
 	size_t at;    /* the call at which it happens */
 	bool stop, die, spoil;
-	const char *original; /* a chunk of its run 2 is spoilt in the copy */
+	const char *original; /* the database; in the copy a byte is spoilt of the blob that */
+	const char *query;    /* this finds in it */
 	struct stat before;
 };
 
@@ -61,28 +63,25 @@ static void spoil(const char *path)
 	close(file);
 }
 
-/* A byte inside a chunk: the page is as good as before. */
-static void spoil_chunk(const char *original, const char *path)
+/* A byte inside a blob: the page is as good as before. */
+static void spoil_blob(const char *original, const char *query, const char *path)
 {
 	static char bytes[1 << 20];
-	sqlite3_stmt *chunk;
+	sqlite3_stmt *row;
 	sqlite3 *db = fixture_connect(original);
 	int file = open(path, O_RDWR | O_CLOEXEC);
 	ssize_t size = read(file, bytes, sizeof(bytes));
 
 	assert_true(size > 0 && size < (ssize_t)sizeof(bytes));
-	assert_int_equal(
-		sqlite3_prepare_v2(db, "SELECT readings FROM chunk WHERE run = 2 AND seq = 5", -1,
-			&chunk, NULL),
-		SQLITE_OK);
-	assert_int_equal(sqlite3_step(chunk), SQLITE_ROW);
-	char *found = memmem(bytes, (size_t)size, sqlite3_column_blob(chunk, 0),
-		(size_t)sqlite3_column_bytes(chunk, 0));
+	assert_int_equal(sqlite3_prepare_v2(db, query, -1, &row, NULL), SQLITE_OK);
+	assert_int_equal(sqlite3_step(row), SQLITE_ROW);
+	char *found = memmem(bytes, (size_t)size, sqlite3_column_blob(row, 0),
+		(size_t)sqlite3_column_bytes(row, 0));
 	assert_non_null(found);
-	found += sqlite3_column_bytes(chunk, 0) / 2;
+	found += sqlite3_column_bytes(row, 0) / 2;
 	*found ^= 1;
 	assert_int_equal(pwrite(file, found, 1, found - bytes), 1);
-	sqlite3_finalize(chunk);
+	sqlite3_finalize(row);
 	assert_int_equal(sqlite3_close(db), SQLITE_OK);
 	close(file);
 }
@@ -100,7 +99,7 @@ static bool happen(void *context, size_t done, size_t total)
 	if (accident->spoil)
 		spoil(accident->part);
 	if (accident->original)
-		spoil_chunk(accident->original, accident->part);
+		spoil_blob(accident->original, accident->query, accident->part);
 	return !accident->stop;
 }
 
@@ -222,30 +221,65 @@ static void test_spoilt(void **state)
 	unlink(accident.copy);
 }
 
-/* No seal covers a run that is still open; its readings are read back all the same. */
-static void test_spoilt_in_an_open_run(void **state)
+/* A byte goes wrong in the copy, in the blob that the query finds; the pages stay good. */
+static void check_spoilt_blob(const char *path, const char *query)
 {
 	struct accident accident;
 	struct store *store;
 
-	set_up(&accident, *state, false);
-	store = fixture_open(*state, STORE_WRITE);
+	set_up(&accident, path, false);
+	store = fixture_open(path, STORE_WRITE);
 	assert_int_equal(fixture_run_unclosed(store, "north"), 2);
 	store_close(store);
-	accident.original = *state;
+	accident.original = path;
+	accident.query = query;
 	accident.calls = 0;
 	accident.at = 1;
-	assert_int_equal(back_up(&accident, *state), STORE_CORRUPT);
+	assert_int_equal(back_up(&accident, path), STORE_CORRUPT);
 	check_untouched(&accident);
 	assert_int_equal(access(accident.part, F_OK), -1);
-	check_next(&accident, *state);
+	check_next(&accident, path);
+	unlink(accident.copy);
+}
+
+/* No seal covers a run that is still open; its readings are read back all the same. */
+static void test_spoilt_in_an_open_run(void **state)
+{
+	check_spoilt_blob(*state, "SELECT readings FROM chunk WHERE run = 2 AND seq = 5");
+}
+
+static void test_spoilt_under_a_seal(void **state)
+{
+	check_spoilt_blob(*state, "SELECT readings FROM chunk WHERE run = 1 AND seq = 5");
+}
+
+/* In no hash, and of no seal but the newest is it checked. */
+static void test_spoilt_signature(void **state)
+{
+	check_spoilt_blob(*state, "SELECT signature FROM seal WHERE seal = 2");
+}
+
+/* One that does not fit in the database itself would go over into the copy. */
+static void test_newest_signature_does_not_fit(void **state)
+{
+	struct accident accident;
+
+	set_up(&accident, *state, false);
+	struct sqlite3 *db = forge_break_in(*state);
+	forge_sql(db, "UPDATE seal SET signature = zeroblob(64)"
+		      " WHERE seal = (SELECT max(seal) FROM seal)");
+	forge_leave(db);
+	assert_int_equal(back_up(&accident, *state), STORE_CORRUPT);
+	check_untouched(&accident);
 	unlink(accident.copy);
 }
 
 int main(void)
 {
 	const struct CMUnitTest tests[] = {FIXTURE_TEST(test_stopped), FIXTURE_TEST(test_killed),
-		FIXTURE_TEST(test_spoilt), FIXTURE_TEST(test_spoilt_in_an_open_run)};
+		FIXTURE_TEST(test_spoilt), FIXTURE_TEST(test_spoilt_in_an_open_run),
+		FIXTURE_TEST(test_spoilt_under_a_seal), FIXTURE_TEST(test_spoilt_signature),
+		FIXTURE_TEST(test_newest_signature_does_not_fit)};
 
 	return cmocka_run_group_tests_name("backup", tests, NULL, NULL);
 }
