@@ -166,7 +166,8 @@ static int open_as_it_stands(struct store *store)
 			text_put_bytes(&text, byte, 1);
 	}
 	text_put(&text, "?immutable=1");
-	return sqlite3_open_v2(uri, &store->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_URI, NULL);
+	return sqlite3_open_v2(uri, &store->db,
+		SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX | SQLITE_OPEN_URI, NULL);
 }
 
 static enum store_status refuse_folder(struct store *store, const struct stat *file)
@@ -188,7 +189,8 @@ static enum store_status open_read(struct store *store)
 	enum store_status status = refuse_folder(store, &file);
 	if (status != STORE_OK)
 		return status;
-	int answer = sqlite3_open_v2(store->path, &store->db, SQLITE_OPEN_READONLY, NULL);
+	int answer = sqlite3_open_v2(
+		store->path, &store->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL);
 	if (answer != SQLITE_OK)
 		return sql_fail(store, answer, "opening");
 	status = configure(store);
@@ -211,7 +213,7 @@ static enum store_status open_write(struct store *store)
 		status = take_lock(store);
 	if (status != STORE_OK)
 		return status;
-	int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+	int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
 	int answer = sqlite3_open_v2(store->path, &store->db, flags, NULL);
 	if (answer != SQLITE_OK)
 		return sql_fail(store, answer, "opening");
