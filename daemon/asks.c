@@ -21,13 +21,17 @@ static void refuse(struct daemon *daemon, uint64_t client, struct request *reque
 
 static bool find_press(struct daemon *daemon, uint64_t client, struct request *request, int *press)
 {
+	char buffer[400] = "";
 	struct message why;
+	struct text names;
 
 	*press = daemon_find_press(daemon, request->press);
 	if (*press >= 0)
 		return true;
-	message_set(
-		&why, "there is no press %s here: ask status for those there are", request->press);
+	text_init(&names, buffer, sizeof buffer);
+	for (size_t i = 0; i < daemon->press_count; i++)
+		text_format(&names, "%s%s", i ? ", " : "", press_name(daemon->presses[i]));
+	message_set(&why, "there is no press %s; those there are: %.300s", request->press, buffer);
 	refuse(daemon, client, request, why.text);
 	return false;
 }

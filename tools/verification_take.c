@@ -23,8 +23,10 @@ enum { SAMPLES_LEAST = 10, TYPED_SIZE = 80 };
 static const double MOVED_MOST = 0.003;
 /* The same for the unloaded press, of its capacity. */
 static const double ZERO_MOVED_MOST = 0.0002;
-/* An error so large is more likely a slip of the finger. */
+/* An error so large is more likely a slip of the finger; kept where it is asked for. */
 static const double SLIP_PERCENT = 10;
+/* So far, as a part of it, may a force of run 2 lie from that of run 1. */
+static const double APART_MOST = 0.1;
 
 struct average {
 	int64_t count;
@@ -171,59 +173,88 @@ static bool take_zero(const struct taking *taking, const char *question, struct 
 	return false;
 }
 
-/* What the press reads while the reference reads true_un; false where it is to be done again. */
-static bool compare(
-	const struct taking *taking, int64_t true_un, int64_t *indicated_un, bool *failed)
+enum compared { COMPARED, COMPARED_SLIP, COMPARED_MOVED, COMPARED_FAILED };
+
+/* What the press reads while the reference reads true_un. */
+static enum compared compare(const struct taking *taking, int64_t true_un, int64_t *indicated_un)
 {
 	struct average average;
-	*failed = !read_press(taking, &average);
-	if (*failed)
-		return false;
+	if (!read_press(taking, &average))
+		return COMPARED_FAILED;
 	*indicated_un = mean_un(&average);
 	if (moved_un(&average) > MOVED_MOST * (double)llabs(true_un)) {
 		printf("  the load moved by %.3f kN meanwhile: hold it, and type it again\n",
 			moved_un(&average) * 1e-9);
-		return false;
+		return COMPARED_MOVED;
 	}
 	double error = verification_error_percent(*indicated_un, true_un);
 	printf("  the press reads %.3f kN, error %+.2f %%\n", kilonewton(*indicated_un), error);
 	if (fabs(error) <= SLIP_PERCENT)
+		return COMPARED;
+	puts("  so large an error is more likely a slip: type the load again, or `keep` if it is "
+	     "what the press does");
+	return COMPARED_SLIP;
+}
+
+/* Whether it can be that force of that run; if not, says why. */
+static bool fits(
+	const struct verification *verification, size_t run, size_t number, int64_t true_un)
+{
+	const struct verification_force *force = &verification->forces[number];
+	if (run == 0 && number > 0 && true_un <= force[-1].true_un[0]) {
+		printf("  the force before it was %.10g kN, and they rise: type it again, or "
+		       "`back` "
+		       "for that one\n",
+			kilonewton(force[-1].true_un[0]));
+		return false;
+	}
+	double apart_un = run > 0 ? fabs((double)(true_un - force->true_un[0])) : 0;
+	if (apart_un <= APART_MOST * (double)force->true_un[0])
 		return true;
-	puts("  so large an error is more likely a slip: type the load again");
+	printf("  run 1 had %.10g kN here: apply about the same, and type it again\n",
+		kilonewton(force->true_un[0]));
 	return false;
 }
 
-enum step { STEP_TAKEN, STEP_NO_MORE, STEP_ENDED };
+enum step { STEP_TAKEN, STEP_BACK, STEP_NO_MORE, STEP_ENDED };
 
 static enum step take_force(const struct taking *taking, size_t run, size_t number)
 {
 	struct verification_force *force = &taking->verification->forces[number];
 	char question[160], typed[TYPED_SIZE];
-	bool failed = false;
+	bool may_keep = false;
 	if (run == 0)
 		snprintf(question, sizeof(question),
 			"run 1, force %zu: apply it, hold it, type what the reference reads in kN "
-			"(empty: no more)\n> ",
+			"(empty: no more; back: the last one again)\n> ",
 			number + 1);
 	else
 		snprintf(question, sizeof(question),
-			"run 2, force %zu: about %.10g kN again; what does the reference read?\n> ",
+			"run 2, force %zu: about %.10g kN again; what does the reference read? "
+			"(back: the last one again)\n> ",
 			number + 1, kilonewton(force->true_un[0]));
 	for (;;) {
 		if (!ask(question, typed))
 			return STEP_ENDED;
 		if (!typed[0] && run == 0)
 			return STEP_NO_MORE;
+		if (strcmp(typed, "back") == 0)
+			return STEP_BACK;
+		if (may_keep && strcmp(typed, "keep") == 0)
+			return STEP_TAKEN;
 		int64_t true_un = 0;
+		may_keep = false;
 		if (!verification_parse_load(typed, &true_un) || true_un <= 0) {
 			printf("  '%s' is no load above zero\n", typed);
 			continue;
 		}
+		if (!fits(taking->verification, run, number, true_un))
+			continue;
 		force->true_un[run] = true_un;
-		if (compare(taking, true_un, &force->indicated_un[run], &failed))
-			return STEP_TAKEN;
-		if (failed)
-			return STEP_ENDED;
+		enum compared compared = compare(taking, true_un, &force->indicated_un[run]);
+		if (compared == COMPARED || compared == COMPARED_FAILED)
+			return compared == COMPARED ? STEP_TAKEN : STEP_ENDED;
+		may_keep = compared == COMPARED_SLIP;
 	}
 }
 
@@ -238,8 +269,9 @@ static bool take_run(const struct taking *taking, size_t run)
 		enum step step = take_force(taking, run, number);
 		if (step == STEP_ENDED)
 			return false;
-		if (step == STEP_TAKEN) {
-			number++;
+		if (step == STEP_TAKEN || step == STEP_BACK) {
+			number += step == STEP_TAKEN;
+			number -= step == STEP_BACK && number > 0;
 			continue;
 		}
 		if (number >= VERIFICATION_FORCES_LEAST)

@@ -119,8 +119,11 @@ bool verification_check(
 					"smallest change that can be read");
 	if (verification->capacity_un <= 0)
 		return message_set(why, "the press's capacity is not known");
-	if (verification->force_count == 0 && verification->guided)
-		return message_set(why, "no force was applied");
+	if (verification->force_count == 0)
+		return message_set(why, verification->guided
+						? "no force was applied"
+						: "the errors are missing: give those of the "
+						  "certificate, force by force");
 	if (!check_loads(verification, why))
 		return false;
 	return verification->guided || check_range(verification, why);

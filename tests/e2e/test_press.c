@@ -161,6 +161,22 @@ static void release(struct harness_process *press, struct harness_process *takin
 		harness_tell(taking, "");
 }
 
+/* After the second force: one that cannot be, one that is a slip, and the second once more. */
+static void mistake(struct harness_process *press, struct harness_process *taking, int run)
+{
+	harness_tell(taking, run == 0 ? "1000 kN" : "1500");
+	if (run == 0) {
+		harness_expect(taking, "so large an error is more likely a slip", "`keep`", NULL);
+		harness_tell(taking, "700 kN");
+		harness_expect(taking, "the force before it was 800 kN", NULL);
+	} else {
+		harness_expect(taking, "run 1 had 1200 kN here", NULL);
+	}
+	harness_tell(taking, "back");
+	harness_expect(taking, run == 0 ? "run 1, force 2" : "run 2, force 2", NULL);
+	apply(press, taking, 800, 0.2);
+}
+
 static void take_all(struct harness_process *press, struct harness_process *taking, double error)
 {
 	harness_tell(taking, "");
@@ -168,8 +184,11 @@ static void take_all(struct harness_process *press, struct harness_process *taki
 	harness_tell(taking, "four hundred");
 	harness_expect(taking, "is no load", NULL);
 	for (int run = 0; run < 2; run++) {
-		for (int i = 1; i <= 5; i++)
+		for (int i = 1; i <= 5; i++) {
 			apply(press, taking, 400 * i, i == 3 ? error : 0.2);
+			if (i == 2)
+				mistake(press, taking, run);
+		}
 		if (run == 0)
 			harness_tell(taking, "");
 		release(press, taking);
@@ -226,7 +245,10 @@ static void test_a_verification_that_is_left_stores_nothing(void **state)
 	lab_must(lab, 2, "verification", "press-1", "--record", "--date", "2126-01-01",
 		"--reference", "ring", "--increment", "0.1kN", "--range", "200kN,2000kN", NULL);
 	lab_must(lab, 2, "verification", "press-1", "--record", "--date", "2026-01-01",
-		"--reference", "ring", "--increment", "0.1kN", "--range", "100kN,2000kN", NULL);
+		"--reference", "ring", "--increment", "0.1kN", "--range", "100kN,2000kN", "--error",
+		"0.1,0.1", NULL);
+	lab_must(lab, 2, "verification", "press-1", "--record", "--date", "2026-01-01",
+		"--reference", "ring", "--increment", "0.1kN", "--range", "200kN,2000kN", NULL);
 	lab_must(lab, 2, "verification", "press-1", "--take", "--doubt", "x", NULL);
 	lab_must(lab, 2, "verification", "press-1", "--range", "200kN", NULL);
 	lab_must(lab, 2, "verification", "press-9", "--doubt", "reads low", NULL);
