@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 enum { SECTOR = 512, WATCHED = 2, PATH_SIZE = 300 };
 
@@ -45,6 +46,7 @@ static struct {
 	sqlite3_vfs *real;
 	struct watched files[WATCHED];
 	uint64_t steps, cut_at;
+	uint64_t seed; /* of what a failed sync loses */
 	bool cut;
 	uint64_t counts[DISK_CALLS], fail_at[DISK_CALLS];
 	bool for_good[DISK_CALLS];
@@ -53,6 +55,42 @@ static struct {
 static struct file *of(sqlite3_file *file)
 {
 	return (struct file *)file;
+}
+
+static void path_beside(char path[PATH_SIZE], const char *database, const char *ending)
+{
+	assert_true(snprintf(path, PATH_SIZE, "%s%s", database, ending) < PATH_SIZE);
+}
+
+/* ---- copies */
+
+static void copy_file(const char *from, const char *to)
+{
+	static char bytes[1 << 22];
+	FILE *source = fopen(from, "rb"), *target = fopen(to, "wb");
+
+	assert_non_null(source);
+	assert_non_null(target);
+	size_t size = fread(bytes, 1, sizeof(bytes), source);
+	assert_true(size < sizeof(bytes));
+	assert_int_equal(fwrite(bytes, 1, size, target), size);
+	assert_int_equal(fclose(source), 0);
+	assert_int_equal(fclose(target), 0);
+	chmod(to, 0600);
+}
+
+void disk_copy(const char *from, const char *to)
+{
+	static const char *const copied[] = {"", ".key"}, *const removed[] = {"-wal", "-shm"};
+	char source[PATH_SIZE], target[PATH_SIZE];
+
+	for (size_t i = 0; i < 2; i++) {
+		path_beside(target, to, removed[i]);
+		remove(target);
+		path_beside(source, from, copied[i]);
+		path_beside(target, to, copied[i]);
+		copy_file(source, target);
+	}
 }
 
 /* ---- images */
@@ -116,12 +154,48 @@ static bool count(enum disk_call call)
 {
 	uint64_t now = ++disk.counts[call];
 
-	if (call != DISK_READ && !disk.cut && ++disk.steps == disk.cut_at)
+	bool step = call == DISK_WRITE || call == DISK_TRUNCATE || call == DISK_SYNC;
+
+	if (step && !disk.cut && ++disk.steps == disk.cut_at)
 		disk.cut = true;
 	if (disk.cut)
 		return true;
 	return disk.fail_at[call] > 0 &&
 	       (disk.for_good[call] ? now >= disk.fail_at[call] : now == disk.fail_at[call]);
+}
+
+uint64_t disk_draw(uint64_t *seed, uint64_t below)
+{
+	*seed = *seed * 6364136223846793005u + 1442695040888963407u;
+	return (*seed >> 33) % below;
+}
+
+/* Whole, not at all, or some of its sectors. */
+static void survive(struct image *image, const struct change *change, uint64_t *seed)
+{
+	uint64_t fate = disk_draw(seed, 3);
+
+	if (fate == 0)
+		return;
+	if (fate == 1 || change->truncates) {
+		apply(image, change);
+		return;
+	}
+	for (size_t at = 0; at < change->size;) {
+		size_t size = SECTOR - (size_t)(change->offset + (int64_t)at) % SECTOR;
+		size = size < change->size - at ? size : change->size - at;
+		if (disk_draw(seed, 2))
+			put(image, change->offset + (int64_t)at, change->bytes + at, size);
+		at += size;
+	}
+}
+
+/* A kernel takes what it could not write for written, and does not try again. */
+static void lose_some(struct watched *watched)
+{
+	for (const struct change *change = watched->first; change; change = change->next)
+		survive(&watched->synced, change, &disk.seed);
+	forget(watched);
 }
 
 /* ---- SQLite's methods */
@@ -156,7 +230,7 @@ static int file_write(sqlite3_file *file, const void *bytes, int size, sqlite3_i
 
 static int file_truncate(sqlite3_file *file, sqlite3_int64 size)
 {
-	if (of(file)->watched && count(DISK_WRITE))
+	if (of(file)->watched && count(DISK_TRUNCATE))
 		return SQLITE_IOERR_TRUNCATE;
 	if (of(file)->watched)
 		remember(of(file)->watched, size, NULL, 0, true);
@@ -166,8 +240,11 @@ static int file_truncate(sqlite3_file *file, sqlite3_int64 size)
 static int file_sync(sqlite3_file *file, int flags)
 {
 	(void)flags;
-	if (of(file)->watched && count(DISK_SYNC))
+	if (of(file)->watched && count(DISK_SYNC)) {
+		if (!disk.cut)
+			lose_some(of(file)->watched);
 		return SQLITE_IOERR_FSYNC;
+	}
 	/* A real sync would only cost time. */
 	if (of(file)->watched)
 		sync_image(of(file)->watched);
@@ -181,6 +258,8 @@ static int file_size(sqlite3_file *file, sqlite3_int64 *size)
 
 static int file_lock(sqlite3_file *file, int level)
 {
+	if (of(file)->watched && count(DISK_LOCK))
+		return SQLITE_IOERR_LOCK;
 	return of(file)->real->pMethods->xLock(of(file)->real, level);
 }
 
@@ -214,11 +293,16 @@ static int file_character(sqlite3_file *file)
 
 static int shm_map(sqlite3_file *file, int page, int size, int extend, void volatile **out)
 {
+	if (of(file)->watched && count(DISK_SHARE))
+		return SQLITE_IOERR_SHMMAP;
 	return of(file)->real->pMethods->xShmMap(of(file)->real, page, size, extend, out);
 }
 
 static int shm_lock(sqlite3_file *file, int offset, int number, int flags)
 {
+	/* What lets a lock go cannot fail. */
+	if (of(file)->watched && (flags & SQLITE_SHM_LOCK) && count(DISK_LOCK))
+		return SQLITE_IOERR_SHMLOCK;
 	return of(file)->real->pMethods->xShmLock(of(file)->real, offset, number, flags);
 }
 
@@ -268,6 +352,9 @@ static int vfs_open(sqlite3_vfs *vfs, const char *path, sqlite3_file *file, int 
 	(void)vfs;
 	made->real = (sqlite3_file *)(made + 1);
 	made->watched = find_watched(path);
+	made->base.pMethods = NULL;
+	if (made->watched && count(DISK_NAME))
+		return SQLITE_CANTOPEN;
 	int answer = disk.real->xOpen(disk.real, path, made->real, flags, out);
 	made->base.pMethods = answer == SQLITE_OK ? &methods : NULL;
 	return answer;
@@ -278,7 +365,7 @@ static int vfs_delete(sqlite3_vfs *vfs, const char *path, int sync)
 	struct watched *watched = find_watched(path);
 
 	(void)vfs;
-	if (watched && disk.cut)
+	if (watched && count(DISK_NAME))
 		return SQLITE_IOERR_DELETE;
 	if (watched) {
 		forget(watched);
@@ -336,10 +423,11 @@ void disk_reset(const char *database)
 	static const char *const ends[WATCHED] = {"", "-wal"};
 
 	for (size_t i = 0; i < WATCHED; i++) {
-		snprintf(disk.files[i].path, PATH_SIZE, "%s%s", database, ends[i]);
+		path_beside(disk.files[i].path, database, ends[i]);
 		load(&disk.files[i]);
 	}
 	disk.steps = disk.cut_at = 0;
+	disk.seed = 1;
 	disk.cut = false;
 	memset(disk.counts, 0, sizeof(disk.counts));
 	memset(disk.fail_at, 0, sizeof(disk.fail_at));
@@ -366,33 +454,12 @@ uint64_t disk_count(enum disk_call call)
 	return disk.counts[call];
 }
 
+uint64_t disk_steps(void)
+{
+	return disk.steps;
+}
+
 /* ---- what a cut leaves */
-
-static uint64_t draw(uint64_t *seed, uint64_t below)
-{
-	*seed = *seed * 6364136223846793005u + 1442695040888963407u;
-	return (*seed >> 33) % below;
-}
-
-/* Whole, not at all, or some of its sectors. */
-static void survive(struct image *image, const struct change *change, uint64_t *seed)
-{
-	uint64_t fate = draw(seed, 3);
-
-	if (fate == 0)
-		return;
-	if (fate == 1 || change->truncates) {
-		apply(image, change);
-		return;
-	}
-	for (size_t at = 0; at < change->size;) {
-		size_t size = SECTOR - (size_t)(change->offset + (int64_t)at) % SECTOR;
-		size = size < change->size - at ? size : change->size - at;
-		if (draw(seed, 2))
-			put(image, change->offset + (int64_t)at, change->bytes + at, size);
-		at += size;
-	}
-}
 
 static void leave_file(struct watched *watched, const char *path, uint64_t *seed)
 {
@@ -405,14 +472,14 @@ static void leave_file(struct watched *watched, const char *path, uint64_t *seed
 		changes[total++] = change;
 	/* Any order will do. */
 	for (size_t i = total; i > 1; i--) {
-		size_t j = draw(seed, i);
+		size_t j = disk_draw(seed, i);
 		const struct change *other = changes[j];
 		changes[j] = changes[i - 1];
 		changes[i - 1] = other;
 	}
 	for (size_t i = 0; i < total; i++)
 		survive(&watched->synced, changes[i], seed);
-	if (!watched->there && (total == 0 || draw(seed, 2)))
+	if (!watched->there && (total == 0 || disk_draw(seed, 2)))
 		return;
 	FILE *file = fopen(path, "wb");
 	assert_non_null(file);
@@ -426,11 +493,11 @@ void disk_leave(const char *target, uint64_t seed)
 	static const char *const ends[WATCHED] = {"", "-wal"};
 	char path[PATH_SIZE];
 
-	snprintf(path, sizeof(path), "%s-shm", target);
+	path_beside(path, target, "-shm");
 	remove(path);
 	seed = seed * 2654435761u + 1;
 	for (size_t i = 0; i < WATCHED; i++) {
-		snprintf(path, sizeof(path), "%s%s", target, ends[i]);
+		path_beside(path, target, ends[i]);
 		leave_file(&disk.files[i], path, &seed);
 	}
 }

@@ -15,27 +15,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 enum { BATCH = 25, SESSION_BATCHES = 60, RUN_BATCHES = 12, CUTS = 200 };
 
 /* Often, so that most cuts meet one. */
 static const char checkpoints[] = "PRAGMA wal_autocheckpoint = 12";
-
-static void copy_file(const char *from, const char *to)
-{
-	static char bytes[1 << 22];
-	FILE *source = fopen(from, "rb"), *target = fopen(to, "wb");
-
-	assert_non_null(source);
-	assert_non_null(target);
-	size_t size = fread(bytes, 1, sizeof(bytes), source);
-	assert_true(size < sizeof(bytes));
-	assert_int_equal(fwrite(bytes, 1, size, target), size);
-	assert_int_equal(fclose(source), 0);
-	assert_int_equal(fclose(target), 0);
-	chmod(to, 0600);
-}
 
 /* A database with one closed run, which no later accident may touch. */
 static char *master;
@@ -53,20 +37,6 @@ static int write_master(void **state)
 	fixture_run(store, "north", "A-1", 1, 0.25, NULL);
 	store_close(store);
 	return 0;
-}
-
-static void put_master(const char *path)
-{
-	char from[300], to[300];
-
-	snprintf(from, sizeof(from), "%s.key", master);
-	snprintf(to, sizeof(to), "%s.key", path);
-	copy_file(from, to);
-	snprintf(to, sizeof(to), "%s-wal", path);
-	remove(to);
-	snprintf(to, sizeof(to), "%s-shm", path);
-	remove(to);
-	copy_file(master, path);
 }
 
 /* What a session has been told is on disk. */
@@ -200,7 +170,7 @@ static bool cut_once(const char *path, const char *after, uint64_t seed, bool un
 {
 	struct session session = {.unsynced = unsynced};
 
-	put_master(path);
+	disk_copy(master, path);
 	disk_reset(path);
 	disk_cut_at(1 + seed * 7919 % 420);
 	if (open_session(&session, path)) {
@@ -220,13 +190,11 @@ static bool cut_once(const char *path, const char *after, uint64_t seed, bool un
 /* Stops when enough are broken. */
 static int count_broken(char *path, int cuts, bool unsynced, int enough)
 {
-	char after[300], key[310], after_key[310];
+	char after[300];
 	int broken = 0;
 
 	path_of(path, "after.db", after, sizeof(after));
-	snprintf(key, sizeof(key), "%s.key", master);
-	snprintf(after_key, sizeof(after_key), "%s.key", after);
-	copy_file(key, after_key);
+	disk_copy(master, after); /* its key is what counts */
 	disk_begin();
 	for (int seed = 1; seed <= cuts && broken < enough; seed++) {
 		bool held = cut_once(path, after, (uint64_t)seed, unsynced);
@@ -288,7 +256,7 @@ static void fail_each(const char *path, enum disk_call call)
 
 	for (n = 1; n <= total; n += 1 + total / 90) {
 		struct session session = {.unsynced = false};
-		put_master(path);
+		disk_copy(master, path);
 		disk_reset(path);
 		disk_fail(call, n, false);
 		insist(&session, path);
@@ -318,7 +286,7 @@ static void test_the_disk_fails_for_good(void **state)
 	for (int call = 0; call < DISK_CALLS; call++) {
 		for (uint64_t n = 1; n < 160; n += 7) {
 			struct session session = {.unsynced = false};
-			put_master(path);
+			disk_copy(master, path);
 			disk_reset(path);
 			disk_fail((enum disk_call)call, n, true);
 			if (open_session(&session, path)) {
