@@ -252,11 +252,12 @@ static bool is_request(const struct job *job)
 	return job->kind == JOB_NOTE && job->note->kind >= WRITER_REGISTER;
 }
 
-/* A request stands alone, so that its refusal undoes nothing else. */
 size_t applier_slice(const struct applier *applier, size_t count)
 {
 	size_t length = 0;
 
+	if (applier->doubtful)
+		return applier->doubtful;
 	if (is_request(ring_at(applier->ring, 0)))
 		return 1;
 	while (length < count && length < SLICE_MAX && !is_request(ring_at(applier->ring, length)))
@@ -287,6 +288,27 @@ static enum store_status apply(struct applier *applier, size_t length, struct jo
 	return status;
 }
 
+bool applier_came_through(struct applier *applier, size_t *length)
+{
+	*length = applier->doubtful;
+	if (!applier->doubtful || !store_came_through(applier->store))
+		return false;
+	memcpy(applier->runs, applier->runs_doubtful, sizeof applier->runs);
+	applier->doubtful = 0;
+	return true;
+}
+
+static enum store_status commit(struct applier *applier, size_t length)
+{
+	enum store_status status = store_commit(applier->store);
+
+	applier->doubtful = status == STORE_OK || status == STORE_REFUSED ? 0 : length;
+	memcpy(applier->runs_doubtful, applier->runs_pending, sizeof applier->runs_doubtful);
+	if (status == STORE_OK)
+		memcpy(applier->runs, applier->runs_pending, sizeof applier->runs);
+	return status;
+}
+
 enum store_status applier_write(
 	struct applier *applier, size_t length, struct job **failed, struct message *why)
 {
@@ -296,11 +318,9 @@ enum store_status applier_write(
 	if (status == STORE_OK)
 		status = apply(applier, length, failed);
 	if (status == STORE_OK)
-		status = store_commit(applier->store);
-	if (status == STORE_OK) {
-		memcpy(applier->runs, applier->runs_pending, sizeof applier->runs);
+		status = commit(applier, length);
+	if (status == STORE_OK)
 		return STORE_OK;
-	}
 	message_set(why, "%s", store_error(applier->store));
 	store_rollback(applier->store);
 	return status;

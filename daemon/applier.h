@@ -18,11 +18,17 @@ struct applier {
 	const char *database;                     /* for messages */
 	int64_t runs[CONFIG_PRESSES_MAX];         /* as committed; 0: none open */
 	int64_t runs_pending[CONFIG_PRESSES_MAX]; /* as in the transaction */
+	size_t doubtful; /* jobs in the transaction whose commit failed; 0: it did not */
+	int64_t runs_doubtful[CONFIG_PRESSES_MAX]; /* as it leaves them */
 	struct reading gathered[APPLIER_GATHER_MAX];
 };
 
+/* After store_reopen: whether the transaction whose commit failed is there all the same, and how
+ * many jobs it had. They are done. */
+bool applier_came_through(struct applier *applier, size_t *length);
 /* How many of the count oldest jobs belong in one transaction; count at least 1. A request stands
- * alone, so that its refusal undoes nothing else. */
+ * alone, so that its refusal undoes nothing else; and what failed in a commit is tried again as it
+ * was, so that it can be told whether that has come through. */
 size_t applier_slice(const struct applier *applier, size_t count);
 /* Writes the length oldest jobs in one transaction, or nothing. On STORE_REFUSED and STORE_NONE the
  * cause is either *failed, a note that the caller takes out, or readings, given up by now; the rest

@@ -56,7 +56,7 @@ enum scale_error press_feed(struct press *press, size_t cell, const struct readi
 	return sum_feed(&press->sum, cell, reading, take_sample, press);
 }
 
-static enum scale_error on_reading(void *context, size_t cell, const struct reading *reading)
+enum scale_error press_take_reading(void *context, size_t cell, const struct reading *reading)
 {
 	struct press *press = context;
 
@@ -262,7 +262,7 @@ void press_use_zero(struct press *press, const struct writer_note *note)
 
 static bool make_cells(struct press *press)
 {
-	struct cell_hooks hooks = {press, on_reading, on_cell_changed};
+	struct cell_hooks hooks = {press, press_take_reading, on_cell_changed};
 
 	for (size_t i = 0; i < press->config->cell_count; i++) {
 		const struct config_cell *config =

@@ -59,6 +59,8 @@ struct press {
 
 /* ---- press.c */
 
+/* What a cell has sent; context is the press. */
+enum scale_error press_take_reading(void *context, size_t cell, const struct reading *reading);
 /* Begins the sum afresh, with the scales in force. */
 void press_init_sum(struct press *press);
 /* Through the sum to the contact detector, or to the judge while a run goes on. */

@@ -48,7 +48,8 @@ struct writer {
 
 	/* the thread's */
 	struct applier applier;
-	bool refused; /* a fresh connection is needed */
+	bool refused;               /* a fresh connection is needed */
+	struct losses losses_tried; /* those whose storing failed last */
 	int stop_tries;
 	uint64_t looked_ns; /* every job present then came before */
 	struct journal journal;

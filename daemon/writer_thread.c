@@ -75,6 +75,21 @@ static void begin_outage(struct writer *writer, const struct message *why)
 	uv_async_send(&writer->async);
 }
 
+/* What the transaction that failed last was to write is there all the same, or is to be written. */
+static void settle_doubt(struct writer *writer)
+{
+	size_t length = 0;
+
+	if (applier_came_through(&writer->applier, &length))
+		finish_slice(writer, length);
+	if (!store_came_through(writer->applier.store)) {
+		uv_mutex_lock(&writer->mutex);
+		losses_put_back(&writer->losses, &writer->losses_tried);
+		uv_mutex_unlock(&writer->mutex);
+	}
+	writer->losses_tried = (struct losses){0};
+}
+
 static bool reopen(struct writer *writer)
 {
 	struct message why = {""};
@@ -83,6 +98,7 @@ static bool reopen(struct writer *writer)
 		return true;
 	if (store_reopen(writer->applier.store, &why) == STORE_OK) {
 		writer->refused = false;
+		settle_doubt(writer);
 		return true;
 	}
 	begin_outage(writer, &why);
@@ -123,36 +139,39 @@ static bool leaves_room(struct writer *writer)
 	return false;
 }
 
-static void write_all(struct writer *writer, size_t count)
+/* False: an outage began. */
+static bool write_all(struct writer *writer)
 {
+	uv_mutex_lock(&writer->mutex);
+	size_t count = writer->ring.count;
+	uv_mutex_unlock(&writer->mutex);
 	while (count) {
 		size_t written = 0;
 
-		if (!reopen(writer) || !leaves_room(writer) ||
-			!write_slice(writer, count, &written))
-			return;
+		if (!leaves_room(writer) || !write_slice(writer, count, &written))
+			return false;
 		count -= written;
 	}
+	return true;
 }
 
-/* After everything that was kept: the disk takes writes again. */
-static void write_losses(struct writer *writer)
+/* After everything that was kept: the disk takes writes again. What is lost meanwhile is added to
+ * those that fail. */
+static bool write_losses(struct writer *writer)
 {
-	struct losses losses;
 	struct message why = {""};
 
 	uv_mutex_lock(&writer->mutex);
-	/* Those that fail are put back; what is lost meanwhile is added to them. */
-	bool any = !writer->refused && losses_take(&writer->losses, &losses);
+	bool any = losses_take(&writer->losses, &writer->losses_tried);
 	uv_mutex_unlock(&writer->mutex);
-	if (!any || losses_store(&losses, writer->applier.store) == STORE_OK)
-		return;
+	if (!any || losses_store(&writer->losses_tried, writer->applier.store) == STORE_OK) {
+		writer->losses_tried = (struct losses){0};
+		return true;
+	}
 	message_set(&why, "%s", store_error(writer->applier.store));
 	store_rollback(writer->applier.store);
-	uv_mutex_lock(&writer->mutex);
-	losses_put_back(&writer->losses, &losses);
-	uv_mutex_unlock(&writer->mutex);
 	begin_outage(writer, &why);
+	return false;
 }
 
 /* ---- when */
@@ -200,14 +219,10 @@ void writer_work(void *argument)
 
 	uv_mutex_lock(&writer->mutex);
 	while (wait_for_work(writer)) {
-		size_t count = writer->ring.count;
-
 		writer->urgent = false;
 		writer->looked_ns = uv_hrtime();
 		uv_mutex_unlock(&writer->mutex);
-		write_all(writer, count);
-		write_losses(writer);
-		if (!writer->refused)
+		if (reopen(writer) && write_all(writer) && write_losses(writer))
 			journal_watch(&writer->journal, writer->applier.store, writer->database);
 		uv_mutex_lock(&writer->mutex);
 	}

@@ -6,6 +6,7 @@
  * when one connection resets the write-ahead log while another checkpoints it. Every commit is
  * synced (synchronous = FULL): at four a second that costs nothing that anybody notices.
  */
+#include "store/doubt.h"
 #include "store/schema.h"
 #include "store/seal.h"
 #include "store/sql.h"
@@ -310,6 +311,8 @@ enum store_status store_reopen(struct store *store, struct message *why)
 		status = open_write(store);
 	if (status == STORE_OK)
 		status = same_key(store);
+	if (status == STORE_OK)
+		status = doubt_settle(store);
 	if (status != STORE_OK)
 		message_set(why, "%s", store->error.text);
 	return status;
@@ -350,7 +353,11 @@ enum store_status store_begin(struct store *store)
 enum store_status store_commit(struct store *store)
 {
 	assert(store->transaction);
-	enum store_status status = sql_run(store, "COMMIT");
+	enum store_status status = doubt_begin(store);
+	if (status != STORE_OK)
+		return status;
+	status = sql_run(store, "COMMIT");
+	store->in_doubt = status != STORE_OK && status != STORE_REFUSED;
 	if (status == STORE_OK)
 		store->transaction = false;
 	return status;

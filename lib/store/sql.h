@@ -21,14 +21,22 @@ enum {
 	SQL_CACHE_SIZE = 192, /* more statements than the store has */
 };
 
+/* How far the tables have come that every transaction adds to: to one of them at least. */
+struct store_mark {
+	int64_t run, chunk, seal;
+};
+
 struct store {
 	sqlite3 *db;
 	enum store_mode mode;
 	int lock;    /* descriptor of the lock file; -1 when reading */
 	int64_t key; /* which key on record signs; 0: none was taken yet */
 	unsigned char secret_key[STORE_SECRET_KEY_SIZE];
-	bool transaction; /* between store_begin and its end */
-	dev_t device;     /* which file was opened, to notice when it is moved away */
+	bool transaction;       /* between store_begin and its end */
+	struct store_mark mark; /* where the last commit leads */
+	bool in_doubt;          /* it failed */
+	bool came_through;      /* it is there all the same */
+	dev_t device;           /* which file was opened, to notice when it is moved away */
 	ino_t inode;
 	struct message error;
 	struct {

@@ -69,6 +69,9 @@ void store_let_go(struct store *store);
 /* The same, then a fresh connection to the same path, and the lock again. Makes no new file. Where
  * it fails, only these three may follow. */
 enum store_status store_reopen(struct store *store, struct message *why);
+/* After a commit that failed with anything but STORE_REFUSED, and store_reopen: what it was to
+ * write is there all the same, and durable. It must not be written again. */
+bool store_came_through(const struct store *store);
 /* What the last failed call on this store met, for a person. Valid until the next call. */
 const char *store_error(const struct store *store);
 const char *store_status_text(enum store_status status);

@@ -1,0 +1,126 @@
+/* SPDX-License-Identifier: MIT
+ *
+ * The daemon's way to a disk whose n-th call fails, once or until the disk returns two and a half
+ * seconds later: recording goes on, whoever watches is told, and in the end everything is written:
+ * nothing missing, nothing twice, every run as its press judged it live.
+ *
+ * Some n of each kind of call; with the argument "slow", or DAEMON_FAULTS=1, every one.
+ */
+#include "life.h"
+#include "unit/check.h"
+#include "unit/store/disk.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { RUNS = 6, SOME = 5, LASTS_TICKS = 50 };
+
+static bool every;
+
+struct fault {
+	enum disk_call call;
+	uint64_t n;
+	bool lasts;
+};
+
+static void check(const struct fault *fault, const char *what)
+{
+	if (what)
+		fail_msg("call %d, number %d%s: %s", (int)fault->call, (int)fault->n,
+			fault->lasts ? " and on" : "", what);
+}
+
+/* Starts, and again when the disk does not let it. */
+static void begin(const struct fault *fault)
+{
+	struct message why = {""};
+
+	while (!life_begin(&why)) {
+		check(fault, why.text[0] ? NULL : "it does not start and does not say why");
+		life_end();
+		disk_fail(fault->call, 0, false);
+	}
+}
+
+static void live(const struct fault *fault)
+{
+	int refused = 0;
+
+	for (int i = 0; i < LIFE_WHOLE_TICKS || life_is_refused(); i++) {
+		life_tick();
+		refused += life_is_refused();
+		if (refused == LASTS_TICKS)
+			disk_fail(fault->call, 0, false);
+		if (i > 2 * LIFE_WHOLE_TICKS)
+			check(fault, "the disk is back, and it does not go on");
+	}
+	check(fault, life.quiet ? "nobody was told of it" : NULL);
+	check(fault, life.durable ? NULL : "nobody was told that it is over");
+	check(fault, life.refused ? "something was refused for good" : NULL);
+}
+
+/* How many such calls there were. */
+static uint64_t live_through(const struct fault *fault)
+{
+	life_renew();
+	disk_fail(fault->call, fault->n, fault->lasts);
+	begin(fault);
+	live(fault);
+	life_end();
+	uint64_t total = disk_count(fault->call);
+	disk_fail(fault->call, 0, false);
+	if (fault->lasts) {
+		/* It may have been the end that failed. */
+		begin(fault);
+		life_end();
+	} else if (life.closed_count < RUNS) {
+		check(fault, "not every run was closed");
+	}
+	check(fault, life_missing(0));
+	check(fault, life_finding(fault->n % 16 == 0));
+	return total;
+}
+
+static void fail_each(bool lasts)
+{
+	static const char *const names[] = {"writes", "syncs", "reads", "truncations",
+		"openings and deletions", "locks", "mappings"};
+
+	for (int call = 0; call < DISK_CALLS; call++) {
+		uint64_t total = 1;
+		int outages = 0, lives = 0;
+
+		for (uint64_t n = 1; n <= total; n += every ? 1 : 1 + total / SOME, lives++) {
+			struct fault fault = {(enum disk_call)call, n, lasts};
+
+			total = live_through(&fault);
+			outages += life.outages > 0;
+		}
+		print_message(
+			"%d %s, %d lives, %d outages\n", (int)total, names[call], lives, outages);
+	}
+}
+
+static void test_one_call_fails(void **state)
+{
+	(void)state;
+	fail_each(false);
+}
+
+static void test_the_disk_goes_and_returns(void **state)
+{
+	(void)state;
+	fail_each(true);
+}
+
+int main(int argc, char **argv)
+{
+	const struct CMUnitTest tests[] = {
+		cmocka_unit_test(test_one_call_fails),
+		cmocka_unit_test(test_the_disk_goes_and_returns),
+	};
+
+	every = getenv("DAEMON_FAULTS") || (argc > 1 && strcmp(argv[1], "slow") == 0);
+	return cmocka_run_group_tests(tests, life_setup, life_teardown);
+}
