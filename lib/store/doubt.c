@@ -2,12 +2,22 @@
  *
  * A commit whose sync failed is undone in the process that made it, but it stands in the log. Where
  * the log could not be cleared away afterwards (the disk still refuses; the process was killed),
- * whoever opens the database next finds it there and takes it for whole. That is right; but it must
- * not be written once more: the tables say whether it is there.
+ * whoever opens the database next finds it there and takes it for whole. That is right, and two
+ * things follow.
+ *
+ * It must not be written once more: the tables say whether it is there.
+ *
+ * And it may be in the kernel's memory alone. A kernel that could not write a page marks it as
+ * written and says so once: the next sync succeeds and does nothing. A database that was filled
+ * from such a log, and commits behind it, would not outlive a power cut. So all of the log is
+ * written again over itself, and synced, before anything is built on it. Costs: as much as a
+ * checkpoint, and only where somebody did not close the database.
  */
 #include "store/doubt.h"
 
 #include <string.h>
+
+/* ---- is it there? */
 
 static enum store_status read_mark(struct store *store, struct store_mark *mark)
 {
@@ -45,4 +55,49 @@ enum store_status doubt_settle(struct store *store)
 bool store_came_through(const struct store *store)
 {
 	return store->came_through;
+}
+
+/* ---- is it on the disk? */
+
+/* SQLite's own file of the log; NULL: there is none. Through its own way to files, so that what
+ * stands in for a disk in a test sees it. */
+static sqlite3_file *log_file(struct store *store)
+{
+	sqlite3_file *file = NULL;
+
+	sqlite3_file_control(store->db, "main", SQLITE_FCNTL_JOURNAL_POINTER, &file);
+	return file && file->pMethods ? file : NULL;
+}
+
+static int write_again(sqlite3_file *log, sqlite3_int64 size)
+{
+	unsigned char bytes[16 * 1024];
+	int answer = SQLITE_OK;
+
+	for (sqlite3_int64 at = 0; at < size && answer == SQLITE_OK;) {
+		int length = size - at < (sqlite3_int64)sizeof(bytes) ? (int)(size - at)
+								      : (int)sizeof(bytes);
+
+		answer = log->pMethods->xRead(log, bytes, length, at);
+		if (answer == SQLITE_OK)
+			answer = log->pMethods->xWrite(log, bytes, length, at);
+		at += length;
+	}
+	return answer == SQLITE_OK ? log->pMethods->xSync(log, SQLITE_SYNC_FULL) : answer;
+}
+
+enum store_status doubt_renew_log(struct store *store)
+{
+	sqlite3_file *log = log_file(store);
+	sqlite3_int64 size = 0;
+
+	if (!log)
+		return STORE_OK;
+	int answer = log->pMethods->xFileSize(log, &size);
+	if (answer == SQLITE_OK && size > 0)
+		answer = write_again(log, size);
+	if (answer == SQLITE_OK)
+		return STORE_OK;
+	return sql_error(store, STORE_IO, "%s-wal: cannot be synced: see to the disk (SQLite: %s)",
+		store->path, sqlite3_errstr(answer));
 }

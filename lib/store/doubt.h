@@ -11,5 +11,7 @@
 enum store_status doubt_begin(struct store *store);
 /* On a fresh connection: whether the commit that failed is there (store_came_through). */
 enum store_status doubt_settle(struct store *store);
+/* On a fresh connection, before it writes: makes durable what the log is seen to hold. */
+enum store_status doubt_renew_log(struct store *store);
 
 #endif

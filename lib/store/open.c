@@ -132,8 +132,10 @@ static enum store_status configure(struct store *store)
 			status = copy_older(store, version);
 		return status == STORE_OK ? sql_run(store, "PRAGMA query_only = ON") : status;
 	}
+	status = doubt_renew_log(store);
 	/* A property of the file, and not to be set on one that is not ours. */
-	status = sql_run(store, "PRAGMA journal_mode = WAL");
+	if (status == STORE_OK)
+		status = sql_run(store, "PRAGMA journal_mode = WAL");
 	if (status == STORE_OK)
 		status = sql_run(store, pragmas_write);
 	return status == STORE_OK ? schema_migrate(store, version) : status;
