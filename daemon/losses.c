@@ -20,15 +20,20 @@ void losses_add(struct losses *losses, size_t press, const struct loss *more)
 	*loss = sum;
 }
 
-bool losses_take(struct losses *losses, struct losses *taken)
+bool losses_any(const struct losses *losses)
 {
 	bool any = false;
 
+	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++)
+		any = any || lost(losses, i);
+	return any;
+}
+
+bool losses_take(struct losses *losses, struct losses *taken)
+{
 	*taken = *losses;
 	*losses = (struct losses){0};
-	for (size_t i = 0; i < CONFIG_PRESSES_MAX; i++)
-		any = any || lost(taken, i);
-	return any;
+	return losses_any(taken);
 }
 
 void losses_put_back(struct losses *losses, const struct losses *taken)

@@ -14,6 +14,7 @@ struct losses {
 };
 
 void losses_add(struct losses *losses, size_t press, const struct loss *more);
+bool losses_any(const struct losses *losses);
 /* Moves all of them; false: there are none. */
 bool losses_take(struct losses *losses, struct losses *taken);
 /* Adds those that were taken and could not be stored. */

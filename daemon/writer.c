@@ -187,6 +187,7 @@ void writer_lose(struct writer *writer, size_t press, const char *press_name, in
 	snprintf(loss.press, sizeof loss.press, "%s", press_name);
 	uv_mutex_lock(&writer->mutex);
 	losses_add(&writer->losses, press, &loss);
+	wake(writer, false);
 	uv_mutex_unlock(&writer->mutex);
 }
 

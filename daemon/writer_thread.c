@@ -65,14 +65,15 @@ static void refuse_note(
  * so that a file system that has given up can be unmounted, mended and mounted. */
 static void begin_outage(struct writer *writer, const struct message *why)
 {
-	store_let_go(writer->applier.store);
 	uv_mutex_lock(&writer->mutex);
 	writer->durable = false;
 	writer->refusal = *why;
 	writer->tries++;
 	uv_mutex_unlock(&writer->mutex);
-	writer->refused = true;
+	/* Said before what may take its time on such a disk. */
 	uv_async_send(&writer->async);
+	store_let_go(writer->applier.store);
+	writer->refused = true;
 }
 
 /* What the transaction that failed last was to write is there all the same, or is to be written. */
@@ -174,6 +175,18 @@ static bool write_losses(struct writer *writer)
 	return false;
 }
 
+/* It may be that the last of what was refused needed no slice to be written. */
+static void end_outage(struct writer *writer)
+{
+	uv_mutex_lock(&writer->mutex);
+	bool tell = !writer->durable;
+	writer->durable = writer->durable || writer->ring.count < RING_SETTLED;
+	writer->tries = 0;
+	uv_mutex_unlock(&writer->mutex);
+	if (tell)
+		uv_async_send(&writer->async);
+}
+
 /* ---- when */
 
 static void wait_until(struct writer *writer, uint64_t due_ns)
@@ -194,23 +207,29 @@ static bool wait_for_retry(struct writer *writer)
 	return !writer->stopping || writer->stop_tries++ < STOP_TRIES;
 }
 
+/* With the mutex held. */
+static bool has_work(const struct writer *writer)
+{
+	return writer->ring.count > 0 || losses_any(&writer->losses);
+}
+
 /* With the mutex held. False: nothing is left and the writer stops. */
 static bool wait_for_work(struct writer *writer)
 {
 	if (writer->tries)
 		return wait_for_retry(writer);
-	while (!writer->ring.count && !writer->stopping) {
+	while (!has_work(writer) && !writer->stopping) {
 		writer->waiting = WAITING_WORK;
 		uv_cond_wait(&writer->condition, &writer->mutex);
 	}
-	uint64_t due_ns = writer->first_put_ns + (uint64_t)WRITER_BATCH_NS;
+	uint64_t due_ns = writer->ring.count ? writer->first_put_ns + (uint64_t)WRITER_BATCH_NS : 0;
 	while (!writer->urgent && !writer->stopping && writer->ring.count < WRITER_HURRY_COUNT &&
 		uv_hrtime() < due_ns) {
 		writer->waiting = WAITING_TIME;
 		wait_until(writer, due_ns);
 	}
 	writer->waiting = WAITING_NOT;
-	return writer->ring.count > 0;
+	return has_work(writer);
 }
 
 void writer_work(void *argument)
@@ -222,8 +241,10 @@ void writer_work(void *argument)
 		writer->urgent = false;
 		writer->looked_ns = uv_hrtime();
 		uv_mutex_unlock(&writer->mutex);
-		if (reopen(writer) && write_all(writer) && write_losses(writer))
+		if (reopen(writer) && write_all(writer) && write_losses(writer)) {
+			end_outage(writer);
 			journal_watch(&writer->journal, writer->applier.store, writer->database);
+		}
 		uv_mutex_lock(&writer->mutex);
 	}
 	uv_mutex_unlock(&writer->mutex);

@@ -123,7 +123,7 @@ static void turn(void)
 	uint64_t due_ns = writer->first_put_ns + (uint64_t)WRITER_BATCH_NS;
 
 	uv_mutex_lock(&writer->mutex);
-	bool wanted = writer->urgent || writer->tries ||
+	bool wanted = writer->urgent || writer->tries || losses_any(&writer->losses) ||
 		      (writer->ring.count && atomic_load(&turns.now_ns) >= due_ns);
 	if (wanted) {
 		turns.asleep = false;

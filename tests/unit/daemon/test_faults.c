@@ -114,11 +114,92 @@ static void test_the_disk_goes_and_returns(void **state)
 	fail_each(true);
 }
 
+/* ---- a disk that stays away for longer than the memory lasts */
+
+enum { HEALTHY_TICKS = 60, MORE_TICKS = 500, REST_TICKS = 60, RING_SIZE = 1024 };
+
+/* Until every press rests and only memory is full: how many readings were lost. */
+static uint64_t overflow(void)
+{
+	struct message why = {""};
+
+	life_renew();
+	assert_true(life_begin(&why));
+	life_ticks(HEALTHY_TICKS);
+	disk_fail(DISK_WRITE, 1, true);
+	while (!life_lost())
+		life_tick();
+	life_ticks(MORE_TICKS);
+	life.unloaded = true;
+	life_ticks(REST_TICKS);
+	assert_true(life_is_refused());
+	disk_fail(DISK_WRITE, 0, false);
+	return life_lost();
+}
+
+static void check_losses(const struct fault *fault, uint64_t lost)
+{
+	int64_t reading_count = 0, loading_count = 0;
+
+	life_losses(&reading_count, &loading_count);
+	check(fault, (uint64_t)reading_count == lost ? NULL : "not as many readings were lost");
+}
+
+/* The disk returns, and then a call fails. How many there were until all was written. */
+static uint64_t overflow_and(const struct fault *fault)
+{
+	uint64_t lost = overflow(), before = disk_count(fault->call);
+	int refused = 0;
+
+	disk_fail(fault->call, fault->n, fault->lasts);
+	for (int i = 0; life_is_refused() || !i; i++) {
+		life_tick();
+		if (++refused == LASTS_TICKS)
+			disk_fail(fault->call, 0, false);
+		check(fault,
+			i < 4 * LASTS_TICKS ? NULL : "the disk is back, and it does not go on");
+	}
+	uint64_t total = disk_count(fault->call) - before;
+	check(fault, life.durable ? NULL : "nobody was told that it is over");
+	/* Another outage: what was lost before is on record and not of this one. */
+	disk_fail(DISK_WRITE, 1, false);
+	life_ask("S-2");
+	life_tick();
+	assert_true(life_is_refused());
+	life_end();
+	disk_fail(fault->call, 0, false);
+	check_losses(fault, lost);
+	check(fault, life_missing(0));
+	check(fault, life_finding(false));
+	return total;
+}
+
+static void test_the_memory_is_full(void **state)
+{
+	(void)state;
+	life.ring_size = RING_SIZE;
+	life.ramp_ns = 16 * CLOCKS_NS_PER_S;
+	for (int lasts = 0; lasts < 2; lasts++) {
+		for (int call = DISK_WRITE; call <= DISK_SYNC; call++) {
+			struct fault fault = {(enum disk_call)call, 0, false};
+			uint64_t total = overflow_and(&fault);
+
+			fault.lasts = lasts;
+			/* What was lost is written last. */
+			for (fault.n = every || total < 9 ? 1 : total - 7; fault.n <= total;
+				fault.n += every ? 1 : 2)
+				overflow_and(&fault);
+		}
+	}
+	print_message("%d loadings, %d of them recorded\n", (int)life.loadings, (int)life.opened);
+}
+
 int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_one_call_fails),
 		cmocka_unit_test(test_the_disk_goes_and_returns),
+		cmocka_unit_test(test_the_memory_is_full),
 	};
 
 	every = getenv("DAEMON_FAULTS") || (argc > 1 && strcmp(argv[1], "slow") == 0);

@@ -462,7 +462,8 @@ static void test_outage(void **state)
 }
 
 /* What was lost is on record, once, with when and how much. */
-static void check_loss(struct rig *rig)
+static void check_loss(struct rig *rig, const char *press, int64_t from_ns, int64_t to_ns,
+	int64_t reading_count, int64_t loading_count)
 {
 	sqlite3 *db;
 	sqlite3_stmt *rows;
@@ -475,14 +476,27 @@ static void check_loss(struct rig *rig)
 			-1, &rows, NULL),
 		SQLITE_OK);
 	assert_int_equal(sqlite3_step(rows), SQLITE_ROW);
-	assert_string_equal((const char *)sqlite3_column_text(rows, 0), "north");
-	assert_int_equal(sqlite3_column_int64(rows, 1), 77);
-	assert_int_equal(sqlite3_column_int64(rows, 2), 99);
-	assert_int_equal(sqlite3_column_int64(rows, 3), 1);
-	assert_int_equal(sqlite3_column_int64(rows, 4), 1);
+	assert_string_equal((const char *)sqlite3_column_text(rows, 0), press);
+	assert_int_equal(sqlite3_column_int64(rows, 1), from_ns);
+	assert_int_equal(sqlite3_column_int64(rows, 2), to_ns);
+	assert_int_equal(sqlite3_column_int64(rows, 3), reading_count);
+	assert_int_equal(sqlite3_column_int64(rows, 4), loading_count);
 	assert_int_equal(sqlite3_step(rows), SQLITE_DONE);
 	sqlite3_finalize(rows);
 	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+/* What was lost goes on record also where nothing else is to be written. */
+static void test_loss_alone(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	writer_lose(rig.writer, 0, "north", 0, 1, (struct utc_time){77});
+	rig_stop(&rig);
+	check_loss(&rig, "north", 77, 77, 0, 1);
+	rig_finish(&rig);
 }
 
 /* The ring fills: readings are refused, the end of the run still finds a place. */
@@ -511,7 +525,7 @@ static void test_full_ring(void **state)
 	assert_int_equal(rig.done[1].status, STORE_OK);
 	rig_stop(&rig);
 	check_stored(&rig, 1, kept, 0);
-	check_loss(&rig);
+	check_loss(&rig, "north", 77, 99, 1, 1);
 	rig_finish(&rig);
 }
 
@@ -567,6 +581,7 @@ int main(void)
 		cmocka_unit_test(test_flush),
 		cmocka_unit_test(test_refusals),
 		cmocka_unit_test(test_outage),
+		cmocka_unit_test(test_loss_alone),
 		cmocka_unit_test(test_full_ring),
 		cmocka_unit_test(test_log_leaves_room),
 	};
