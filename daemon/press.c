@@ -46,6 +46,9 @@ static void take_sample(void *context, const struct sample *sample)
 	}
 	press->contact_made =
 		contact_feed(&press->contact, &press->next_plan, sample) || press->contact_made;
+	/* The next contact is another loading, and one more that is refused. */
+	if (!press->contact.touching)
+		press->refusing = false;
 	press_tell_idle(press, sample);
 	if (fresh)
 		press_tell_notices(press);

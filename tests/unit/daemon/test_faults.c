@@ -143,6 +143,10 @@ static void check_losses(const struct fault *fault, uint64_t lost)
 
 	life_losses(&reading_count, &loading_count);
 	check(fault, (uint64_t)reading_count == lost ? NULL : "not as many readings were lost");
+	/* What is left of a loading whose run had to end is one more. */
+	check(fault, life.opened + (size_t)loading_count == life.loadings + lost
+			     ? NULL
+			     : "not as many loadings were lost");
 }
 
 /* The disk returns, and then a call fails. How many there were until all was written. */
