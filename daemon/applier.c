@@ -191,7 +191,7 @@ static enum store_status add_cell(
 	int64_t run = applier->runs_pending[like->press];
 	size_t count = 0;
 
-	for (size_t i = from; i < to && run; i++) {
+	for (size_t i = from; i < to; i++) {
 		const struct job *job = ring_at(applier->ring, i);
 
 		if (!belongs(job, like))
@@ -209,8 +209,8 @@ static enum store_status add_cell(
 		     : STORE_OK;
 }
 
-/* The database refuses these for good; a poisoned queue would keep all others out. */
-static void give_up(struct applier *applier, size_t from, size_t to, const struct job *like)
+/* These never come to be stored. How many they are. */
+static size_t leave_out(struct applier *applier, size_t from, size_t to, const struct job *like)
 {
 	size_t count = 0;
 
@@ -222,6 +222,14 @@ static void give_up(struct applier *applier, size_t from, size_t to, const struc
 		job->kind = JOB_NONE;
 		count++;
 	}
+	return count;
+}
+
+/* The database refuses these for good; a poisoned queue would keep all others out. */
+static void give_up(struct applier *applier, size_t from, size_t to, const struct job *like)
+{
+	size_t count = leave_out(applier, from, to, like);
+
 	log_line(LOG_ERROR, "%s: %zu readings refused and given up: %s", applier->database, count,
 		store_error(applier->store));
 }
@@ -236,6 +244,11 @@ static enum store_status add_readings(struct applier *applier, size_t from, size
 		if (like.kind != JOB_READING || seen[like.press][like.cell])
 			continue;
 		seen[like.press][like.cell] = true;
+		/* Its run was refused. */
+		if (!applier->runs_pending[like.press]) {
+			leave_out(applier, i, to, &like);
+			continue;
+		}
 		enum store_status status = add_cell(applier, i, to, &like);
 		if (status == STORE_REFUSED || status == STORE_NONE)
 			give_up(applier, i, to, &like);

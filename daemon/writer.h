@@ -108,8 +108,8 @@ void writer_note_destroy(struct writer_note *note); /* NULL is fine */
 
 struct writer_hooks {
 	void *context;
-	/* The note is done with, status says how; on the loop's thread, in the order of the puts.
-	 */
+	/* The note is done with, status says how; on the loop's thread, in the order of the puts,
+	 * but for a refused one, which does not wait for those before it. */
 	void (*done)(void *context, struct writer_note *note);
 	/* The disk begins to refuse, or has taken all again. */
 	void (*durable)(void *context, bool durable, const char *why);

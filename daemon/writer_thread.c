@@ -49,6 +49,18 @@ static void finish_slice(struct writer *writer, size_t length)
 		uv_async_send(&writer->async);
 }
 
+/* With the mutex held. The readings to come have no run to be put into. */
+static void lose_run(struct writer *writer, const struct writer_note *note)
+{
+	struct loss loss = {.from = note->now,
+		.to = note->now,
+		.loading_count = 1,
+		.reason = "the database refused to open a run"};
+
+	memcpy(loss.press, note->start.press, sizeof loss.press);
+	losses_add(&writer->losses, note->press, &loss);
+}
+
 /* The database's rules forbid it: the asker hears why, everything else goes on. */
 static void refuse_note(
 	struct writer *writer, struct job *job, enum store_status status, const struct message *why)
@@ -56,6 +68,8 @@ static void refuse_note(
 	if (!job->note->why.text[0])
 		job->note->why = *why;
 	uv_mutex_lock(&writer->mutex);
+	if (job->note->kind == WRITER_RUN_OPEN)
+		lose_run(writer, job->note);
 	hand_back(writer, job, status);
 	uv_mutex_unlock(&writer->mutex);
 	uv_async_send(&writer->async);

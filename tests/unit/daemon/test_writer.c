@@ -39,6 +39,7 @@ struct rig {
 	bool durable;
 	size_t durable_changes;
 	char refusal[MESSAGE_SIZE];
+	struct utc_time refused_at; /* a run */
 	atomic_int commits;
 	int64_t time_ns;
 	int64_t stored_ns; /* the newest reading of any press that is said to be stored */
@@ -75,6 +76,8 @@ static void on_done(void *context, struct writer_note *note)
 	assert_true(rig->done_count <= DONE_MAX);
 	*done = (struct done){.kind = note->kind, .status = note->status, .run = note->run};
 	snprintf(done->why, sizeof done->why, "%s", note->why.text);
+	if (note->status != STORE_OK)
+		rig->refused_at = note->now;
 }
 
 static void on_durable(void *context, bool durable, const char *why)
@@ -499,6 +502,47 @@ static void test_loss_alone(void **state)
 	rig_finish(&rig);
 }
 
+static void refuse_runs(const struct rig *rig)
+{
+	sqlite3 *db;
+
+	assert_int_equal(sqlite3_open(rig->database, &db), SQLITE_OK);
+	assert_int_equal(
+		sqlite3_exec(db,
+			"CREATE TRIGGER refuses BEFORE INSERT ON run WHEN NEW.press = 'press-1'"
+			" BEGIN SELECT RAISE(ABORT, 'not here'); END",
+			NULL, NULL, NULL),
+		SQLITE_OK);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+/* A run that the rules refuse takes its readings with it: nobody is told that they are stored, and
+ * the loss is on record. */
+static void test_refused_run(void **state)
+{
+	struct rig rig;
+
+	(void)state;
+	rig_init(&rig);
+	refuse_runs(&rig);
+	put_open(&rig, 0);
+	wait_done(&rig, 1);
+	put_reading(&rig, 0, 0);
+	int64_t newest_ns = rig.time_ns;
+	put_open(&rig, 1);
+	for (int i = 0; i < 10; i++)
+		put_reading(&rig, 1, 0);
+	wait_done(&rig, 2);
+	assert_int_equal(rig.done[0].status, STORE_OK);
+	assert_int_equal(rig.done[1].status, STORE_REFUSED);
+	assert_non_null(strstr(rig.done[1].why, "not here"));
+	rig_stop(&rig);
+	assert_int_equal(rig.stored_ns, newest_ns);
+	check_stored(&rig, 1, 1, 0);
+	check_loss(&rig, "press-1", rig.refused_at.ns, rig.refused_at.ns, 0, 1);
+	rig_finish(&rig);
+}
+
 /* The ring fills: readings are refused, the end of the run still finds a place. */
 static void test_full_ring(void **state)
 {
@@ -582,6 +626,7 @@ int main(void)
 		cmocka_unit_test(test_refusals),
 		cmocka_unit_test(test_outage),
 		cmocka_unit_test(test_loss_alone),
+		cmocka_unit_test(test_refused_run),
 		cmocka_unit_test(test_full_ring),
 		cmocka_unit_test(test_log_leaves_room),
 	};
