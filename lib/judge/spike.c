@@ -169,10 +169,12 @@ bool spike_pass(struct spike *spike, const struct sample *sample)
 		return false;
 	int64_t change = change_from_last(spike, sample);
 	learn_step(spike, change);
-	double size = fabs((double)change), limit = doubt_from(spike);
-	if (size > limit && spike->seen >= spike->policy->spike_warm_up)
+	double size = fabs((double)change);
+	/* no doubt begins below this (see doubt_from), and nearly every change is */
+	bool small = size <= spike->policy->spike_fraction * (double)spike->maximum_un;
+	if (!small && spike->seen >= spike->policy->spike_warm_up && size > doubt_from(spike))
 		return false;
-	learn_change(spike, size, limit);
+	learn_change(spike, size, size);
 	keep(spike, sample);
 	return true;
 }
