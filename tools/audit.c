@@ -4,7 +4,9 @@
  * stored, recomputes seals and signatures, looks at the file. Exits with 0 only if all agree.
  *
  * A thread for every processor, each with a connection of its own, takes the next few runs until
- * none is left. What they share is under one mutex; SIGINT only sets a flag.
+ * none is left, while the pages are still looked at: what is found before those are known to be
+ * whole waits for that, and is worth nothing if they are not. What they share is under one mutex;
+ * SIGINT only sets a flag.
  */
 #include "store/audit.h"
 #include "audit_seal.h"
@@ -43,7 +45,9 @@ struct audit {
 	struct audit_extent extent;
 
 	pthread_mutex_t mutex;
+	pthread_cond_t pages_seen;
 	/* under the mutex */
+	enum { PAGES_UNKNOWN, PAGES_WHOLE, PAGES_TORN } pages;
 	int64_t next_run, next_seal;
 	int64_t block_runs; /* set before the threads begin */
 	bool file_taken;
@@ -162,10 +166,9 @@ static void put_finding(const struct audit_finding *finding)
 	}
 }
 
-static void take_finding(void *context, const struct audit_finding *finding)
+/* With the mutex held. */
+static void put_or_keep(struct audit *audit, const struct audit_finding *finding)
 {
-	struct audit *audit = context;
-	pthread_mutex_lock(&audit->mutex);
 	if (!audit->json) {
 		clear_progress(audit);
 		put_finding(finding);
@@ -178,15 +181,36 @@ static void take_finding(void *context, const struct audit_finding *finding)
 				finding->stored, "derived", finding->derived));
 	}
 	audit->percent = -1;
+}
+
+static void take_page_finding(void *context, const struct audit_finding *finding)
+{
+	struct audit *audit = context;
+	pthread_mutex_lock(&audit->mutex);
+	put_or_keep(audit, finding);
+	pthread_mutex_unlock(&audit->mutex);
+}
+
+static void take_finding(void *context, const struct audit_finding *finding)
+{
+	struct audit *audit = context;
+	pthread_mutex_lock(&audit->mutex);
+	while (audit->pages == PAGES_UNKNOWN)
+		pthread_cond_wait(&audit->pages_seen, &audit->mutex);
+	if (audit->pages == PAGES_WHOLE)
+		put_or_keep(audit, finding);
 	pthread_mutex_unlock(&audit->mutex);
 }
 
 static bool go_on(void *context, size_t done, size_t total)
 {
-	(void)context;
+	struct audit *audit = context;
 	(void)done;
 	(void)total;
-	return !interrupted;
+	pthread_mutex_lock(&audit->mutex);
+	bool torn = audit->pages == PAGES_TORN;
+	pthread_mutex_unlock(&audit->mutex);
+	return !interrupted && !torn;
 }
 
 /* With the mutex held. Drawn when it changes, since a terminal is slower than an audit. */
@@ -225,7 +249,7 @@ static enum portion take_portion(struct audit *audit, int64_t *first, int64_t *l
 {
 	enum portion portion = PORTION_NONE;
 	pthread_mutex_lock(&audit->mutex);
-	if (audit->status != STORE_OK || interrupted) {
+	if (audit->status != STORE_OK || audit->pages == PAGES_TORN || interrupted) {
 		portion = PORTION_NONE;
 	} else if (!audit->file_taken) {
 		audit->file_taken = true;
@@ -297,9 +321,9 @@ static void *work(void *context)
 	return NULL;
 }
 
-static void work_side_by_side(struct audit *audit)
+/* Returns how many threads were started. */
+static long work_side_by_side(struct audit *audit, pthread_t threads[THREADS_MAX])
 {
-	pthread_t threads[THREADS_MAX];
 	long count = sysconf(_SC_NPROCESSORS_ONLN);
 	long started = 0;
 	count = count < 1 ? 1 : count > THREADS_MAX ? THREADS_MAX : count;
@@ -309,12 +333,59 @@ static void work_side_by_side(struct audit *audit)
 							     : audit->block_runs;
 	while (started < count && pthread_create(&threads[started], NULL, work, audit) == 0)
 		started++;
-	if (started == 0)
+	return started;
+}
+
+/* The runs that were named, one after the other. */
+static void work_named(struct audit *audit, struct store *store)
+{
+	audit->extent.newest_run = (int64_t)audit->run_count;
+	audit->status = audit_runs(
+		store, audit->runs, audit->run_count, take_finding, go_on, audit, &audit->summary);
+	if (audit->status != STORE_OK)
+		message_set(&audit->why, "%s", store_error(store));
+}
+
+/* Lets those go on who wait for it. */
+static enum store_status look_at_pages(
+	struct audit *audit, struct store *store, struct audit_summary *summary)
+{
+	struct audit_hooks hooks = {take_page_finding, go_on, audit};
+	enum store_status status = audit_pages(store, &hooks, summary);
+	pthread_mutex_lock(&audit->mutex);
+	audit->pages =
+		status == STORE_OK && summary->difference_count == 0 ? PAGES_WHOLE : PAGES_TORN;
+	pthread_cond_broadcast(&audit->pages_seen);
+	pthread_mutex_unlock(&audit->mutex);
+	return status;
+}
+
+static void work_all(struct audit *audit, struct store *store)
+{
+	pthread_t threads[THREADS_MAX];
+	struct audit_summary pages = {.run_count = 0};
+	enum store_status status = audit_begin(store, &audit->extent);
+	struct message why;
+	message_set(&why, "%s", store_error(store));
+	bool all = status == STORE_OK && audit->run_count == 0;
+	long started = all ? work_side_by_side(audit, threads) : 0;
+	enum store_status pages_status = look_at_pages(audit, store, &pages);
+	if (audit->pages == PAGES_WHOLE && status == STORE_OK && !all)
+		work_named(audit, store);
+	else if (audit->pages == PAGES_WHOLE && all && started == 0)
 		work(audit);
 	for (long i = 0; i < started; i++)
 		pthread_join(threads[i], NULL);
+	if (audit->pages == PAGES_TORN) {
+		audit->status = pages_status;
+		message_set(&audit->why, "%s", store_error(store));
+		audit->summary = pages;
+	} else if (status != STORE_OK) {
+		audit->status = status;
+		audit->why = why;
+	}
 	/* Before any of them had begun: nothing was looked at, and nobody has said so yet. */
-	audit->summary.stopped = audit->summary.stopped || interrupted;
+	audit->summary.stopped = audit->summary.stopped || pages.stopped || interrupted;
 }
 
 /* ---- what is said at the end */
@@ -376,17 +447,6 @@ static int put_anchor(const struct audit *audit, struct store *store)
 	return EXIT_DONE;
 }
 
-/* The runs that were named, one after the other. */
-static void work_named(struct audit *audit, struct store *store)
-{
-	audit->extent.newest_run = (int64_t)audit->run_count;
-	audit->status = audit_runs(
-		store, audit->runs, audit->run_count, take_finding, go_on, audit, &audit->summary);
-	audit->summary.stopped = audit->summary.stopped || interrupted;
-	if (audit->status != STORE_OK)
-		message_set(&audit->why, "%s", store_error(store));
-}
-
 static int audit_store(struct audit *audit, struct store *store)
 {
 	struct audit_hooks hooks = {take_finding, go_on, audit};
@@ -394,18 +454,8 @@ static int audit_store(struct audit *audit, struct store *store)
 	audit->progress = isatty(STDERR_FILENO);
 	audit->findings = json_array();
 	sigaction(SIGINT, &action, NULL);
-	audit->status = audit_pages(store, &hooks, &audit->summary);
-	bool whole = audit->status == STORE_OK && !audit->summary.stopped &&
-		     audit->summary.difference_count == 0;
-	if (whole)
-		audit->status = audit_begin(store, &audit->extent);
-	if (audit->status != STORE_OK)
-		message_set(&audit->why, "%s", store_error(store));
-	else if (whole && audit->run_count)
-		work_named(audit, store);
-	else if (whole)
-		work_side_by_side(audit);
-	if (whole && audit->status == STORE_OK && audit->since)
+	work_all(audit, store);
+	if (audit->pages == PAGES_WHOLE && audit->status == STORE_OK && audit->since)
 		audit->status =
 			audit_anchor_check(store, &audit->since_anchor, &hooks, &audit->summary);
 	clear_progress(audit);
@@ -433,7 +483,8 @@ int audit_main(int argc, char **argv)
 		.next_run = 1,
 		.next_seal = 1,
 		.percent = -1,
-		.mutex = PTHREAD_MUTEX_INITIALIZER};
+		.mutex = PTHREAD_MUTEX_INITIALIZER,
+		.pages_seen = PTHREAD_COND_INITIALIZER};
 	struct store *store;
 	argp_parse(&argp, argc, argv, 0, NULL, &audit);
 	int code = stored_open(audit.command, audit.database, &store);
