@@ -12,6 +12,8 @@
 #include "base/text.h"
 
 #include <assert.h>
+#include <sodium.h>
+#include <string.h>
 
 /* A trigger that refuses; from and where say when, NULL: always. */
 static void put_trigger(struct text *text, const char *table, const char *event, const char *name,
@@ -107,5 +109,40 @@ enum store_status schema_migrate(struct store *store, int64_t version)
 		status = sql_run(store, "COMMIT");
 	if (status != STORE_OK)
 		sqlite3_exec(store->db, "ROLLBACK", NULL, NULL, NULL); /* the first error counts */
+	return status;
+}
+
+/* BLAKE2b of everything that the steps make; `store schema` says what it is where it is another. */
+static const char made[] = "f28ed1b5232bf1834c7b3b35b8ea898587b70d838a436018b00875a3cce226dc";
+
+enum store_status schema_digest(struct store *store, char text[SCHEMA_DIGEST_SIZE])
+{
+	crypto_generichash_state state;
+	unsigned char hash[(SCHEMA_DIGEST_SIZE - 1) / 2];
+	struct sql sql;
+
+	crypto_generichash_init(&state, NULL, 0, sizeof(hash));
+	/* What ANALYZE leaves is no part of it. */
+	sql_start(&sql, store,
+		"SELECT CAST(type || quote(name) || quote(sql) AS BLOB)"
+		" FROM main.sqlite_schema WHERE name NOT LIKE 'sqlite_stat%'"
+		" ORDER BY type, name");
+	while (sql_next(&sql)) {
+		size_t size;
+		const unsigned char *bytes = sql_take_blob(&sql, &size);
+		if (bytes)
+			crypto_generichash_update(&state, bytes, size);
+	}
+	crypto_generichash_final(&state, hash, sizeof(hash));
+	sodium_bin2hex(text, SCHEMA_DIGEST_SIZE, hash, sizeof(hash));
+	return sql_finish(&sql);
+}
+
+enum store_status schema_is_as_made(struct store *store, bool *as_made)
+{
+	char text[SCHEMA_DIGEST_SIZE];
+	enum store_status status = schema_digest(store, text);
+
+	*as_made = status == STORE_OK && strcmp(text, made) == 0;
 	return status;
 }

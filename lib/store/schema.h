@@ -27,4 +27,12 @@ enum store_status schema_check(struct store *store, int64_t *version);
  * which happens wholly or not at all. */
 enum store_status schema_migrate(struct store *store, int64_t version);
 
+/* In hexadecimal digits, with the final NUL. */
+enum { SCHEMA_DIGEST_SIZE = 65 };
+/* A hash of all tables, indexes, views and triggers, to the letter. */
+enum store_status schema_digest(struct store *store, char text[SCHEMA_DIGEST_SIZE]);
+/* Whether it is that of what this program makes. What is different otherwise only a database made
+ * anew can tell, which takes a hundred times as long. */
+enum store_status schema_is_as_made(struct store *store, bool *as_made);
+
 #endif
