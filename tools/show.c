@@ -108,7 +108,27 @@ static const struct shown_unit *rate_unit_of(const struct run_record *record)
 
 /* ---- the parts */
 
-static void put_head(const struct run_record *record)
+/* Both ends of a run have their time by the wall clock, and between them only the other clock
+ * counts: where the run took longer than its dates say, the wall clock was set back meanwhile. That
+ * it was set forward cannot be told from a run that was closed long after its last reading, as
+ * after a restart. */
+static const double CLOCK_SET_S = 1;
+
+static void put_clock(const struct run_record *record, const struct replay *replay)
+{
+	if (!record->row.closed || replay->sample_count == 0)
+		return;
+	double took_s = seconds(record, replay->samples[replay->sample_count - 1].time);
+	int64_t by_dates_ns = record->ended.ns - record->start.started.ns;
+	double back_s = took_s - (double)by_dates_ns / (double)CLOCKS_NS_PER_S;
+	if (back_s > CLOCK_SET_S)
+		fields_put("wall clock",
+			"SET BACK by %.0f s while the run went on, which took %.1f s: one of the "
+			"two dates is wrong",
+			back_s, took_s);
+}
+
+static void put_head(const struct run_record *record, const struct replay *replay)
 {
 	char time[CLOCKS_UTC_TEXT_SIZE];
 	printf("run %" PRId64 " on %s\n", record->row.run, record->row.press);
@@ -118,6 +138,7 @@ static void put_head(const struct run_record *record)
 		clocks_utc_text(record->ended, time);
 		fields_put("ended", "%s", time);
 	}
+	put_clock(record, replay);
 	fields_put("recorded by", "%s", record->start.program);
 }
 
@@ -382,7 +403,7 @@ static enum store_status put_run(const struct run_record *record, struct store *
 	const struct replay *replay, bool ascii)
 {
 	bool inch_pound = shown_inch_pound(record->start.method);
-	put_head(record);
+	put_head(record, replay);
 	enum store_status status = show_put_specimen(record, store, inch_pound);
 	put_cells(record);
 	put_press(record, inch_pound);

@@ -345,6 +345,12 @@ static void test_clock_set_back(void **state)
 	assert_false(has_event(first, "shock") || has_event(first, "drop"));
 	json_decref(first);
 	json_decref(second);
+	struct harness_output shown = lab_run(lab, "show", "1", NULL);
+	assert_non_null(strstr(shown.text, "SET BACK by 3600 s"));
+	harness_output_finish(&shown);
+	shown = lab_run(lab, "show", "2", NULL);
+	assert_null(strstr(shown.text, "SET "));
+	harness_output_finish(&shown);
 	lab_must(lab, 0, "audit", NULL);
 	assert_int_equal(harness_stop(daemon, SIGTERM), 0);
 }
