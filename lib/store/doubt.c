@@ -11,7 +11,9 @@
  * written and says so once: the next sync succeeds and does nothing. A database that was filled
  * from such a log, and commits behind it, would not outlive a power cut. So all of the log is
  * written again over itself, and synced, before anything is built on it. Costs: as much as a
- * checkpoint, and only where somebody did not close the database.
+ * checkpoint, and only where somebody did not close the database, or a commit failed here. Not
+ * where the disk is full: then the log may be most of what is on it, and the commit is not whole
+ * there.
  */
 #include "store/doubt.h"
 
@@ -88,9 +90,12 @@ static int write_again(sqlite3_file *log, sqlite3_int64 size)
 
 enum store_status doubt_renew_log(struct store *store)
 {
-	sqlite3_file *log = log_file(store);
 	sqlite3_int64 size = 0;
 
+	if (!store->log_in_doubt)
+		return STORE_OK;
+	sqlite3_file *log = log_file(store);
+	store->log_in_doubt = false;
 	if (!log)
 		return STORE_OK;
 	int answer = log->pMethods->xFileSize(log, &size);
@@ -98,6 +103,7 @@ enum store_status doubt_renew_log(struct store *store)
 		answer = write_again(log, size);
 	if (answer == SQLITE_OK)
 		return STORE_OK;
+	store->log_in_doubt = true;
 	return sql_error(store, STORE_IO, "%s-wal: cannot be synced: see to the disk (SQLite: %s)",
 		store->path, sqlite3_errstr(answer));
 }

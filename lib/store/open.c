@@ -242,6 +242,7 @@ enum store_status store_open(
 	}
 	made->mode = mode;
 	made->lock = -1;
+	made->log_in_doubt = true;
 	if (strlen(path) >= sizeof(made->path)) {
 		status = sql_error(made, STORE_IO, "%.80s...: the path is too long", path);
 	} else {
@@ -359,7 +360,9 @@ enum store_status store_commit(struct store *store)
 	if (status != STORE_OK)
 		return status;
 	status = sql_run(store, "COMMIT");
-	store->in_doubt = status != STORE_OK && status != STORE_REFUSED;
+	/* On a full disk it did not come as far as its sync. */
+	store->in_doubt = status != STORE_OK && status != STORE_REFUSED && status != STORE_FULL;
+	store->log_in_doubt = store->log_in_doubt || store->in_doubt;
 	if (status == STORE_OK)
 		store->transaction = false;
 	return status;

@@ -36,6 +36,7 @@ struct store {
 	struct store_mark mark; /* where the last commit leads */
 	bool in_doubt;          /* it failed */
 	bool came_through;      /* it is there all the same */
+	bool log_in_doubt;      /* not every sync of it is known to have succeeded */
 	dev_t device;           /* which file was opened, to notice when it is moved away */
 	ino_t inode;
 	struct message error;

@@ -305,11 +305,42 @@ static void test_the_disk_fails_for_good(void **state)
 	disk_end();
 }
 
+/* A log that others keep open is written over itself by who finds it, and by nobody else: it may be
+ * most of what is on the disk. */
+static void test_a_log_is_renewed_once(void **state)
+{
+	struct session session = {.unsynced = false};
+	struct message why;
+
+	disk_begin();
+	disk_copy(master, *state);
+	disk_reset(*state);
+	assert_true(open_session(&session, *state));
+	assert_int_equal(write_one(&session), STORE_OK);
+	sqlite3 *reader = fixture_connect(*state);
+	assert_int_equal(
+		sqlite3_exec(reader, "BEGIN; SELECT * FROM run", NULL, NULL, NULL), SQLITE_OK);
+	assert_int_equal(store_reopen(session.store, &why), STORE_OK);
+	/* What closing writes of the log into the database comes before, if anything does. */
+	store_let_go(session.store);
+	uint64_t before = disk_count(DISK_WRITE);
+	assert_int_equal(store_reopen(session.store, &why), STORE_OK);
+	assert_int_equal(disk_count(DISK_WRITE), before);
+	store_close(session.store);
+	before = disk_count(DISK_WRITE);
+	assert_true(open_session(&session, *state));
+	assert_true(disk_count(DISK_WRITE) > before);
+	store_close(session.store);
+	assert_int_equal(sqlite3_close(reader), SQLITE_OK);
+	disk_end();
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
 		FIXTURE_TEST(test_the_power_goes),
 		FIXTURE_TEST(test_the_simulation_breaks_what_does_not_sync),
+		FIXTURE_TEST(test_a_log_is_renewed_once),
 		FIXTURE_TEST(test_one_call_fails),
 		FIXTURE_TEST(test_the_disk_fails_for_good),
 	};
