@@ -208,6 +208,7 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 	int64_t before = first - 1, run = 0;
 
 	audit.judge = judge_create(JUDGE_TRACK_MAX);
+	audit_watch(&audit);
 	while (status == STORE_OK && before < last) {
 		status = next_run(store, before, &run);
 		if (status == STORE_NONE || (status == STORE_OK && run > last))
@@ -228,7 +229,7 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 			break;
 	}
 	judge_destroy(audit.judge);
-	return status;
+	return audit_unwatch(&audit, status);
 }
 
 /* One after the other what the tool does side by side. */

@@ -31,6 +31,28 @@ void audit_at_file(struct audit *audit)
 	snprintf(audit->place, sizeof(audit->place), "the file");
 }
 
+static int look_up(void *context)
+{
+	const struct audit_hooks *hooks = context;
+
+	return hooks->progress && !hooks->progress(hooks->context, 0, 0);
+}
+
+void audit_watch(struct audit *audit)
+{
+	sqlite3_progress_handler(audit->store->db, PROGRESS_STEPS, look_up, (void *)audit->hooks);
+}
+
+enum store_status audit_unwatch(struct audit *audit, enum store_status status)
+{
+	struct audit_summary *summary = audit->summary;
+
+	sqlite3_progress_handler(audit->store->db, 0, NULL, NULL);
+	summary->stopped =
+		summary->stopped || (status != STORE_OK && look_up((void *)audit->hooks));
+	return summary->stopped ? STORE_OK : status;
+}
+
 /* The run that an entry speaks of; 0: of none, or it is gone. */
 static int64_t run_of(struct store *store, const struct seal *seal)
 {
@@ -242,6 +264,7 @@ static enum store_status check_seals(struct audit *audit, int64_t first, int64_t
 	const struct audit_hooks *hooks = audit->hooks;
 	enum store_status status = STORE_OK;
 
+	audit_watch(audit);
 	for (int64_t number = first; number <= last && status == STORE_OK; number++) {
 		int64_t there = number;
 		status = next_seal(audit->store, number, last, &there);
@@ -254,7 +277,7 @@ static enum store_status check_seals(struct audit *audit, int64_t first, int64_t
 		if (audit->summary->stopped)
 			break;
 	}
-	return status;
+	return audit_unwatch(audit, status);
 }
 
 enum store_status audit_some_seals(struct store *store, const struct audit_extent *extent,
@@ -434,28 +457,16 @@ static enum store_status check_tables(struct audit *audit)
 	return as_made ? STORE_OK : compare_tables(audit);
 }
 
-static int look_up(void *context)
-{
-	const struct audit_hooks *hooks = context;
-
-	return hooks->progress && !hooks->progress(hooks->context, 0, 0);
-}
-
-/* Does what takes long in one statement and is stopped inside of it; to be stopped is no error. */
 static enum store_status check_file(
 	struct audit *audit, enum store_status (*const *checks)(struct audit *), size_t count)
 {
-	struct audit_summary *summary = audit->summary;
-	void *hooks = (void *)audit->hooks;
 	enum store_status status = STORE_OK;
 
 	audit_at_file(audit);
-	sqlite3_progress_handler(audit->store->db, PROGRESS_STEPS, look_up, hooks);
+	audit_watch(audit);
 	for (size_t i = 0; i < count && status == STORE_OK; i++)
 		status = checks[i](audit);
-	sqlite3_progress_handler(audit->store->db, 0, NULL, NULL);
-	summary->stopped = summary->stopped || (status != STORE_OK && look_up(hooks));
-	return summary->stopped ? STORE_OK : status;
+	return audit_unwatch(audit, status);
 }
 
 enum store_status audit_pages(

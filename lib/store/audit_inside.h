@@ -18,6 +18,12 @@ struct audit {
 	char place[48];
 };
 
+/* From now on the hooks are asked within long statements too whether to go on: a torn file may lead
+ * through the same pages for ever. */
+void audit_watch(struct audit *audit);
+/* The end of it. Where they said no, the error is no more than that: stopped, and STORE_OK. */
+enum store_status audit_unwatch(struct audit *audit, enum store_status status);
+
 /* From now on findings are of this run; of this row of something else; of the file. */
 void audit_at_run(struct audit *audit, int64_t run);
 void audit_at_row(struct audit *audit, const struct seal *seal);

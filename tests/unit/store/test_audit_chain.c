@@ -240,6 +240,42 @@ static void test_a_long_list_says_that_it_is_cut(void **state)
 	assert_string_equal(findings.list[50].field, "more of them");
 }
 
+static bool stop_at_once(void *context, size_t done, size_t total)
+{
+	(void)context;
+	(void)done;
+	(void)total;
+	return false;
+}
+
+/* Tables that never end, as pages in a circle or a view in a table's place make them. */
+static void test_what_never_ends_can_be_stopped(void **state)
+{
+	static struct forge_findings findings;
+	struct audit_hooks hooks = {forge_keep, stop_at_once, &findings};
+	struct audit_summary summary = {.run_count = 0};
+	struct audit_extent extent;
+	char copy[FORGE_PATH_SIZE];
+	sqlite3 *db;
+
+	forge_copy(*state, copy);
+	assert_int_equal(sqlite3_open(copy, &db), SQLITE_OK);
+	forge_sql(db, "PRAGMA legacy_alter_table = ON; ALTER TABLE chunk RENAME TO kept;"
+		      "CREATE VIEW chunk AS WITH RECURSIVE n(i) AS (SELECT 0 UNION ALL SELECT 1 - "
+		      "i FROM n)"
+		      " SELECT kept.* FROM n JOIN kept WHERE n.i > 1");
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	struct store *store = fixture_open(copy, STORE_READ);
+	assert_int_equal(audit_begin(store, &extent), STORE_OK);
+	assert_int_equal(audit_some_runs(store, &extent, 1, 3, &hooks, &summary), STORE_OK);
+	assert_true(summary.stopped);
+	assert_int_equal(summary.sample_count, 0);
+	summary.stopped = false;
+	assert_int_equal(audit_every_seal(store, &extent, &hooks, &summary), STORE_OK);
+	assert_true(summary.stopped);
+	store_close(store);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -250,6 +286,7 @@ int main(void)
 		FORGE_TEST(test_an_anchor_tells_what_the_key_cannot),
 		FORGE_TEST(test_the_file_as_a_whole),
 		FORGE_TEST(test_a_long_list_says_that_it_is_cut),
+		FORGE_TEST(test_what_never_ends_can_be_stopped),
 	};
 
 	return cmocka_run_group_tests_name(
