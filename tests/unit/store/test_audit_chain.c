@@ -210,6 +210,7 @@ static void test_the_file_as_a_whole(void **state)
 		 " width_2_um, length_um, cast_utc_ns, anticipated_pa, method, chosen_rate_pa_s"
 		 " FROM run_specimen WHERE run = 1",
 			"run_specimen"},
+		{"INSERT INTO chunk VALUES (9000, 99, 0, 0, 1, x'00')", "chunk"},
 	};
 	static struct forge_findings findings;
 	struct audit_summary summary;
