@@ -12,12 +12,12 @@ static const int64_t LOG_LARGE = INT64_C(64) << 20;
 
 /* A log that took the last of the disk could never be written back into the database, which grows
  * by it: the reader gone, the disk would stay full. So as much is left alone as that may take, as
- * if the disk were full: at most 0.4 of the log is new pages (eight cells at 1 kHz; a tenth for
- * one).
+ * if the disk were full: about half of the log is new pages (eight cells of a press at 1 kHz; a
+ * sixth for one).
  */
 bool journal_leaves_room(struct store *store, const char *database, struct message *why)
 {
-	int64_t size = store_log_size(store), keep = size / 2;
+	int64_t size = store_log_size(store), keep = size / 5 * 3;
 
 	keep = keep > LOG_LARGE ? keep : LOG_LARGE;
 	if (size < LOG_LARGE || store_disk_free(store) >= keep)

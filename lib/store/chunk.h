@@ -13,9 +13,10 @@
 
 enum {
 	CHUNK_READINGS_MAX = 1024,
-	/* A row of this size still fits a database page of 4096 bytes with its other columns, so
-	 * that a chunk is written and read with one page. */
 	CHUNK_SIZE_MAX = 4000,
+	/* Two rows of this size, with their other columns, fill a database page of 2048 bytes and
+	 * four one of 4096. One row of a little more would leave half of a page empty. */
+	CHUNK_SIZE_GOOD = 990,
 };
 
 enum chunk_error {

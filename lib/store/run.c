@@ -116,7 +116,7 @@ enum store_status store_readings_add(
 	struct store *store, int64_t run, size_t cell, const struct reading *readings, size_t count)
 {
 	int64_t seq = 0;
-	size_t size = 0;
+	size_t size = 0, each = CHUNK_READINGS_MAX;
 	struct sql sql;
 
 	assert(store->transaction);
@@ -128,7 +128,13 @@ enum store_status store_readings_add(
 		seq = sql_take_integer(&sql);
 	enum store_status status = sql_finish(&sql);
 	while (count > 0 && status == STORE_OK) {
-		size_t taken = chunk_encode(readings, count, store->blob, &size);
+		size_t taken =
+			chunk_encode(readings, count < each ? count : each, store->blob, &size);
+		if (size > CHUNK_SIZE_GOOD && each == CHUNK_READINGS_MAX) {
+			size_t parts = (size + CHUNK_SIZE_GOOD - 1) / CHUNK_SIZE_GOOD;
+			each = (taken + parts - 1) / parts;
+			taken = chunk_encode(readings, each, store->blob, &size);
+		}
 		status = add_chunk(store, run, cell, seq++, taken, size);
 		readings += taken;
 		count -= taken;

@@ -306,14 +306,15 @@ static void test_eight_presses(void **state)
 	assert_true(waited_ms[count / 2] < (double)WRITER_BATCH_NS * 1.2e-6);
 }
 
-/* What is written to the disk for a reading: pages of the log, and again at the checkpoint. */
+/* What is written to the disk for a reading: pages of the log, and again at the checkpoint. A busy
+ * machine makes fewer commits, never more: the bounds hold everywhere. */
 static void test_bytes_written(void **state)
 {
 	static const struct {
 		size_t presses;
 		int hz;
 		double least, most;
-	} cases[] = {{1, 1000, 10, 100}, {1, 100, 50, 400}, {1, 10, 300, 3000}};
+	} cases[] = {{1, 1000, 10, 60}, {1, 100, 50, 300}, {1, 10, 300, 2000}};
 
 	(void)state;
 	for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {

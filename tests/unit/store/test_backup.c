@@ -56,7 +56,7 @@ static void spoil(const char *path)
 	int file = open(path, O_RDWR | O_CLOEXEC);
 
 	assert_true(file >= 0);
-	for (off_t at = 4096 * 3 - 40; pread(file, &byte, 1, at) == 1; at += 4096) {
+	for (off_t at = 2048 * 3 - 40; pread(file, &byte, 1, at) == 1; at += 2048) {
 		byte ^= 1;
 		assert_int_equal(pwrite(file, &byte, 1, at), 1);
 	}
@@ -274,12 +274,45 @@ static void test_newest_signature_does_not_fit(void **state)
 	unlink(accident.copy);
 }
 
+/* From the head of the file. */
+static int page_size(const char *path)
+{
+	unsigned char bytes[2];
+	int file = open(path, O_RDONLY | O_CLOEXEC);
+
+	assert_true(file >= 0);
+	assert_int_equal(pread(file, bytes, 2, 16), 2);
+	close(file);
+	return bytes[0] << 8 | bytes[1];
+}
+
+/* A database made by an older program has larger pages, and goes on with them. */
+static void test_pages_stay_as_large(void **state)
+{
+	const char *const older = "PRAGMA page_size = 4096; CREATE TABLE t (x); DROP TABLE t";
+	struct accident accident;
+
+	set_up(&accident, *state, false);
+	assert_int_equal(page_size(*state), 2048);
+	assert_int_equal(page_size(accident.copy), 2048);
+	unlink(accident.copy);
+	unlink(*state);
+	struct sqlite3 *db = fixture_connect(*state);
+	forge_sql(db, older);
+	assert_int_equal(sqlite3_close(db), SQLITE_OK);
+	set_up(&accident, *state, false);
+	assert_int_equal(page_size(*state), 4096);
+	assert_int_equal(page_size(accident.copy), 4096);
+	unlink(accident.copy);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {FIXTURE_TEST(test_stopped), FIXTURE_TEST(test_killed),
 		FIXTURE_TEST(test_spoilt), FIXTURE_TEST(test_spoilt_in_an_open_run),
 		FIXTURE_TEST(test_spoilt_under_a_seal), FIXTURE_TEST(test_spoilt_signature),
-		FIXTURE_TEST(test_newest_signature_does_not_fit)};
+		FIXTURE_TEST(test_newest_signature_does_not_fit),
+		FIXTURE_TEST(test_pages_stay_as_large)};
 
 	return cmocka_run_group_tests_name("backup", tests, NULL, NULL);
 }

@@ -3,7 +3,10 @@
  * A run comes back bit for bit: its plan, its readings, its outcome. Closed, it takes nothing more.
  */
 #include "result/methods.h"
+#include "store/chunk.h"
+#include "store/sql.h"
 #include "unit/check.h"
+#include "unit/random.h"
 #include "unit/store/fixture.h"
 
 #include <string.h>
@@ -214,6 +217,34 @@ static void test_unclosed_runs_are_found(void **state)
 	store_close(store);
 }
 
+/* A row of a little more than half a page would leave the other half empty. */
+static void test_large_batches_are_cut(void **state)
+{
+	enum { COUNT = 300 };
+	static struct reading readings[COUNT];
+	struct store *store = fixture_open(*state, STORE_WRITE);
+	int64_t run = fixture_run_open(store, "north", NULL), rows = 0, longest = 0, all = 0;
+	struct random random = {1};
+
+	for (int64_t i = 0; i < COUNT; i++)
+		readings[i] = (struct reading){.time = {i * CLOCKS_NS_PER_MS},
+			.value = {(int64_t)(random_bits(&random) >> 46), -2},
+			.unit = UNIT_KILONEWTON};
+	fixture_begin(store);
+	assert_int_equal(store_readings_add(store, run, 0, readings, COUNT), STORE_OK);
+	fixture_commit(store);
+	assert_int_equal(sql_integer(store, "SELECT count(*) FROM chunk", &rows), STORE_OK);
+	assert_int_equal(
+		sql_integer(store, "SELECT max(length(readings)) FROM chunk", &longest), STORE_OK);
+	assert_int_equal(
+		sql_integer(store, "SELECT sum(length(readings)) FROM chunk", &all), STORE_OK);
+	/* More than one row of the right size, less than two; two equal ones. */
+	assert_in_range(all, CHUNK_SIZE_GOOD + 1, 2 * CHUNK_SIZE_GOOD);
+	assert_int_equal(rows, 2);
+	assert_in_range(longest, all / 2, all / 2 + 30);
+	store_close(store);
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -223,6 +254,7 @@ int main(void)
 		FIXTURE_TEST(test_readings_come_back),
 		FIXTURE_TEST(test_a_closed_run_takes_nothing_more),
 		FIXTURE_TEST(test_unclosed_runs_are_found),
+		FIXTURE_TEST(test_large_batches_are_cut),
 	};
 
 	return cmocka_run_group_tests_name("run", tests, NULL, NULL);
