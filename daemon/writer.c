@@ -162,6 +162,20 @@ static bool put(struct writer *writer, const struct job *job, bool urgent)
 	return true;
 }
 
+/* Much longer than any commit takes. */
+enum { STUCK_S = 5 };
+
+/* With the mutex held. A disk that neither takes nor refuses holds the thread, which cannot say so.
+ * True: that is news. */
+static bool is_stuck(struct writer *writer, struct mono_time now)
+{
+	if (!writer->durable || now.ns - (int64_t)writer->first_put_ns < STUCK_S * CLOCKS_NS_PER_S)
+		return false;
+	writer->durable = false;
+	message_set(&writer->refusal, "the disk has not answered for %d s", STUCK_S);
+	return true;
+}
+
 bool writer_put_reading(
 	struct writer *writer, size_t press, size_t cell, const struct reading *reading)
 {
@@ -171,7 +185,10 @@ bool writer_put_reading(
 	uv_mutex_lock(&writer->mutex);
 	bool ok = put(writer, &job, false);
 	writer->lost_count += !ok;
+	bool stuck = is_stuck(writer, reading->time);
 	uv_mutex_unlock(&writer->mutex);
+	if (stuck)
+		uv_async_send(&writer->async);
 	return ok;
 }
 

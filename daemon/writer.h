@@ -111,7 +111,7 @@ struct writer_hooks {
 	/* The note is done with, status says how; on the loop's thread, in the order of the puts,
 	 * but for a refused one, which does not wait for those before it. */
 	void (*done)(void *context, struct writer_note *note);
-	/* The disk begins to refuse, or has taken all again. */
+	/* The disk begins to refuse or does not answer, or has taken all again. */
 	void (*durable)(void *context, bool durable, const char *why);
 	/* This reading of the press is on the disk, and every one that was put before it. Once a
 	 * commit. */

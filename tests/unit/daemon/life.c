@@ -122,6 +122,10 @@ static void turn(void)
 	struct writer *writer = life.daemon.writer;
 	uint64_t due_ns = writer->first_put_ns + (uint64_t)WRITER_BATCH_NS;
 
+	if (life.stuck) {
+		uv_run(&life.daemon.loop, UV_RUN_NOWAIT);
+		return;
+	}
 	uv_mutex_lock(&writer->mutex);
 	bool wanted = writer->urgent || writer->tries || losses_any(&writer->losses) ||
 		      (writer->ring.count && atomic_load(&turns.now_ns) >= due_ns);

@@ -36,6 +36,7 @@ struct life {
 	size_t ring_size;
 	int64_t ramp_ns;
 	bool unsynced; /* synchronous = OFF */
+	bool stuck;    /* the thread does not come back from the disk */
 	/* what the loop was told */
 	bool durable;
 	int outages;

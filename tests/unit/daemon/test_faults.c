@@ -198,12 +198,41 @@ static void test_the_memory_is_full(void **state)
 	print_message("%d loadings, %d of them recorded\n", (int)life.loadings, (int)life.opened);
 }
 
+/* ---- a disk that does not answer */
+
+enum { PATIENT_TICKS = 90, STUCK_TICKS = 20 };
+
+static void test_the_disk_does_not_answer(void **state)
+{
+	const struct fault fault = {DISK_SYNC, 0, false};
+	struct message why = {""};
+
+	(void)state;
+	life_renew();
+	life.ramp_ns = 16 * CLOCKS_NS_PER_S;
+	assert_true(life_begin(&why));
+	life_ticks(HEALTHY_TICKS);
+	life.stuck = true;
+	life_ticks(PATIENT_TICKS);
+	assert_true(life.durable);
+	life_ticks(STUCK_TICKS);
+	assert_false(life.durable);
+	life.stuck = false;
+	life_ticks(1);
+	assert_true(life.durable);
+	assert_int_equal(life.outages, 1);
+	life_end();
+	check(&fault, life_missing(0));
+	check(&fault, life_finding(false));
+}
+
 int main(int argc, char **argv)
 {
 	const struct CMUnitTest tests[] = {
 		cmocka_unit_test(test_one_call_fails),
 		cmocka_unit_test(test_the_disk_goes_and_returns),
 		cmocka_unit_test(test_the_memory_is_full),
+		cmocka_unit_test(test_the_disk_does_not_answer),
 	};
 
 	every = getenv("DAEMON_FAULTS") || (argc > 1 && strcmp(argv[1], "slow") == 0);
