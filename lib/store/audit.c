@@ -207,6 +207,7 @@ enum store_status audit_some_runs(struct store *store, const struct audit_extent
 	enum store_status status = STORE_OK;
 	int64_t before = first - 1, run = 0;
 
+	audit_keep_few_pages(store);
 	audit.judge = judge_create(JUDGE_TRACK_MAX);
 	audit_watch(&audit);
 	while (status == STORE_OK && before < last) {
@@ -263,6 +264,7 @@ enum store_status audit_runs(struct store *store, const int64_t *runs, size_t ru
 	if (!runs)
 		return audit_all(store, &hooks, summary);
 	audit.summary = summary;
+	audit_keep_few_pages(store);
 	audit.judge = judge_create(JUDGE_TRACK_MAX);
 	enum store_status status = audit_begin(store, &extent);
 	for (size_t i = 0; i < run_count && status == STORE_OK; i++) {

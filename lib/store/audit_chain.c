@@ -53,6 +53,11 @@ enum store_status audit_unwatch(struct audit *audit, enum store_status status)
 	return summary->stopped ? STORE_OK : status;
 }
 
+void audit_keep_few_pages(struct store *store)
+{
+	sqlite3_exec(store->db, "PRAGMA cache_size = -640", NULL, NULL, NULL);
+}
+
 /* The run that an entry speaks of; 0: of none, or it is gone. */
 static int64_t run_of(struct store *store, const struct seal *seal)
 {
@@ -475,6 +480,7 @@ static enum store_status check_file(
 {
 	enum store_status status = STORE_OK;
 
+	audit_keep_few_pages(audit->store);
 	audit_at_file(audit);
 	audit_watch(audit);
 	for (size_t i = 0; i < count && status == STORE_OK; i++)

@@ -24,6 +24,10 @@ void audit_watch(struct audit *audit);
 /* The end of it. Where they said no, the error is no more than that: stopped, and STORE_OK. */
 enum store_status audit_unwatch(struct audit *audit, enum store_status status);
 
+/* The pages of a run of two minutes at 1 kHz are kept until it is hashed, and no more: memory that
+ * was never used before costs more than to read a page again. */
+void audit_keep_few_pages(struct store *store);
+
 /* From now on findings are of this run; of this row of something else; of the file. */
 void audit_at_run(struct audit *audit, int64_t run);
 void audit_at_row(struct audit *audit, const struct seal *seal);
