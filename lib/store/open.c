@@ -242,6 +242,9 @@ enum store_status store_open(
 	struct store *made = calloc(1, sizeof(*made));
 	enum store_status status;
 
+	/* Nobody asks how much memory SQLite has, and to count it takes a lock of all threads at
+	 * each allocation. Refused once SQLite is in use. */
+	sqlite3_config(SQLITE_CONFIG_MEMSTATUS, 0);
 	*store = NULL;
 	if (!made || sodium_init() < 0) {
 		free(made);
