@@ -12,6 +12,7 @@
 #include "audit_seal.h"
 #include "commands.h"
 #include "options.h"
+#include "result/methods.h"
 #include "stored.h"
 
 #include <inttypes.h>
@@ -326,6 +327,7 @@ static long work_side_by_side(struct audit *audit, pthread_t threads[THREADS_MAX
 {
 	long count = sysconf(_SC_NPROCESSORS_ONLN);
 	long started = 0;
+	methods_count(); /* reads them while there is one thread */
 	count = count < 1 ? 1 : count > THREADS_MAX ? THREADS_MAX : count;
 	audit->block_runs = audit->extent.newest_run / (count * BLOCKS_EACH);
 	audit->block_runs = audit->block_runs < 1            ? 1

@@ -8,6 +8,7 @@
 #include "result/method_files.h"
 
 #include <assert.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -26,7 +27,7 @@ static struct {
 	size_t count;
 	struct entry *built_in[METHODS_MAX];
 	size_t built_in_count;
-	struct entry *recorded; /* texts of stored runs that are not in force */
+	_Atomic(struct entry *) recorded; /* texts of stored runs that are not in force */
 	bool begun;
 } table;
 
@@ -128,22 +129,41 @@ static void complain_to_nobody(void *context, const char *text)
 	(void)text;
 }
 
+/* Among the entries from `from` on, up to `to`, which is none of them. */
+static struct entry *find_recorded(
+	struct entry *from, const struct entry *to, const char *name, const char *text)
+{
+	while (from != to &&
+		(strcmp(from->method.name, name) != 0 || strcmp(from->method.text, text) != 0))
+		from = from->other;
+	return from == to ? NULL : from;
+}
+
 const struct method *methods_recorded(const char *name, const char *text)
 {
 	const struct method *now = method_find(name);
+	char source[SPECIMEN_METHOD_SIZE + 8];
+
 	if (now && strcmp(now->text, text) == 0)
 		return now;
-	for (struct entry *entry = table.recorded; entry; entry = entry->other) {
-		if (strcmp(entry->method.name, name) == 0 && strcmp(entry->method.text, text) == 0)
-			return &entry->method;
-	}
-	char source[SPECIMEN_METHOD_SIZE + 8];
+	struct entry *newest = atomic_load(&table.recorded);
+	struct entry *found = find_recorded(newest, NULL, name, text);
+	if (found)
+		return &found->method;
 	snprintf(source, sizeof source, "%s.ini", name);
 	struct entry *entry = read_entry(text, strlen(text), source, complain_to_nobody, NULL);
 	if (!entry)
 		return NULL;
-	entry->other = table.recorded;
-	table.recorded = entry;
+	entry->other = newest;
+	while (!atomic_compare_exchange_weak(&table.recorded, &newest, entry)) {
+		/* Others were recorded meanwhile, it may be this one. */
+		found = find_recorded(newest, entry->other, name, text);
+		if (found) {
+			free(entry);
+			return &found->method;
+		}
+		entry->other = newest;
+	}
 	return &entry->method;
 }
 

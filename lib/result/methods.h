@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: MIT
  *
  * The methods that there are: those built in, and those that a laboratory added. They are read
- * once, when a program begins and before it has threads, and never changed afterwards; so they are
- * kept in one place for the whole program.
+ * once, at the first question and before a program has threads, and never changed afterwards; so
+ * they are kept in one place for the whole program. From then on any thread may ask.
  */
 #ifndef RESULT_METHODS_H
 #define RESULT_METHODS_H

@@ -6,6 +6,7 @@
 #include "result/methods.h"
 #include "unit/check.h"
 
+#include <pthread.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -171,6 +172,44 @@ static void a_laboratory_adds_and_replaces(void **state)
 	assert_true(method_find("en-12390-3")->chosen_low == 0.5);
 }
 
+enum { THREADS = 4, TEXTS = 40 };
+
+static pthread_barrier_t together;
+
+/* Argument: the TEXTS methods that this thread was told of. */
+static void *ask_for_all(void *argument)
+{
+	const struct method **methods = argument;
+	char text[sizeof(GOOD) + 32];
+
+	for (size_t i = 0; i < TEXTS; i++) {
+		snprintf(text, sizeof(text), "; text %zu\n%s", i, GOOD);
+		pthread_barrier_wait(&together);
+		methods[i] = methods_recorded("yard-1", text);
+	}
+	return NULL;
+}
+
+/* As the threads of an audit do, each with a run of its own. */
+static void one_text_is_one_method_for_every_thread(void **state)
+{
+	static const struct method *methods[THREADS][TEXTS];
+	pthread_t threads[THREADS];
+
+	(void)state;
+	pthread_barrier_init(&together, NULL, THREADS);
+	for (size_t i = 0; i < THREADS; i++)
+		assert_int_equal(pthread_create(&threads[i], NULL, ask_for_all, methods[i]), 0);
+	for (size_t i = 0; i < THREADS; i++)
+		assert_int_equal(pthread_join(threads[i], NULL), 0);
+	pthread_barrier_destroy(&together);
+	for (size_t i = 0; i < TEXTS; i++) {
+		assert_non_null(methods[0][i]);
+		for (size_t other = 1; other < THREADS; other++)
+			assert_ptr_equal(methods[other][i], methods[0][i]);
+	}
+}
+
 int main(void)
 {
 	const struct CMUnitTest tests[] = {
@@ -180,6 +219,7 @@ int main(void)
 		cmocka_unit_test(what_must_be_there_is_asked_for),
 		cmocka_unit_test(clauses_are_for_what_was_read),
 		cmocka_unit_test(a_laboratory_adds_and_replaces),
+		cmocka_unit_test(one_text_is_one_method_for_every_thread),
 	};
 	return cmocka_run_group_tests(tests, NULL, NULL);
 }
